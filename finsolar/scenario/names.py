@@ -1,0 +1,11 @@
+"""Names that a scenario may use and that later rooms give a meaning to.
+
+The rooms that hold the data test that these lists are exact; they stand here so that reading a scenario
+needs no weather file.
+"""
+
+STATIONS = ("greensboro", "miami", "sand-point")
+"""Weather stations; the energy room knows their files."""
+
+SHAPES = ("all-electric", "cabin", "evening", "home-all-day", "hot-climate")
+"""Invented daily shapes of a load; the energy room knows their hours."""

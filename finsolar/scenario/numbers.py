@@ -1,0 +1,215 @@
+"""Numbers as a household writes them: ``3%``, ``0.03``, ``1450``, or a range.
+
+A field that may vary holds, once read, either a float or a :class:`Range`. :func:`settled` turns a whole
+scenario into one without ranges: central values for a single study, or arrays ``(cases, 1)`` for many.
+That is why the field types below are ``Any`` to a type checker: the engine takes floats and arrays alike.
+"""
+
+from __future__ import annotations
+
+import math
+import typing
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import partial
+from typing import Annotated, Any, TypeVar
+
+import numpy as np
+from pydantic import BaseModel, PlainSerializer, PlainValidator
+from pydantic.fields import FieldInfo
+from pydantic_core import PydanticCustomError
+
+from finsolar.scenario.problems import printable, shown
+
+ModelT = TypeVar("ModelT", bound=BaseModel)
+
+_LARGEST = 1e12
+_SMALLEST = 1e-6  # the least that counts as more than nothing
+
+
+@dataclass(frozen=True)
+class Range:
+    """An uncertain number. ``kind`` is the set of words it was written with.
+
+    low, likely, high : a best guess with limits; mean, sd : a bell curve; from, to : anything between.
+    """
+
+    kind: str
+    values: tuple[float, ...]
+
+    @property
+    def central(self) -> float:
+        """The value that a study without draws uses: likely, mean, or the middle."""
+        if self.kind == "low, likely, high":
+            return self.values[1]
+        if self.kind == "mean, sd":
+            return self.values[0]
+        return (self.values[0] + self.values[1]) / 2
+
+
+_KINDS = {
+    frozenset({"low", "likely", "high"}): ("low", "likely", "high"),
+    frozenset({"mean", "sd"}): ("mean", "sd"),
+    frozenset({"from", "to"}): ("from", "to"),
+}
+
+
+RANGE_WORDS: frozenset[str] = frozenset().union(*_KINDS)
+"""Every word that a range may be written with."""
+
+
+def fault(code: str, what: str, mend: str) -> PydanticCustomError:
+    """An error in our own words for pydantic to carry to the field's line."""
+    # The words go in as values, since braces in them would be taken for placeholders of the template.
+    return PydanticCustomError(code, "{what}; {mend}", {"what": what, "mend": mend})
+
+
+def _limits_in_words(low: float, high: float, percent: bool) -> str:
+    def one(x: float) -> str:
+        return f"{x * 100:g}%" if percent else f"{x:g}"
+
+    if high >= _LARGEST:
+        return "above zero" if 0 < low <= _SMALLEST else f"{one(low)} or more"
+    return f"between {one(low)} and {one(high)}"
+
+
+def _single(value: object, percent: bool, low: float, high: float) -> float:
+    if isinstance(value, bool) or not isinstance(value, int | float | str):
+        example = "3% or 0.03" if percent else "a number such as 1450"
+        raise fault("not-a-number", f"is {shown(value)}", f"write {example}")
+    if isinstance(value, str):
+        number = _from_text(value, percent)
+    else:
+        number = float(value)
+        if percent and abs(number) >= 1:
+            raise fault("bare-rate", f"is {value:g}; a rate is meant", f"write {value:g}% or {value / 100:g}")
+    if not math.isfinite(number) or abs(number) > _LARGEST:
+        raise fault("not-finite", f"is {shown(value)}, beyond any sensible size", "write a smaller number")
+    if not low <= number <= high:
+        limits = _limits_in_words(low, high, percent)
+        if number < 0 <= low:
+            raise fault("negative", f"is {shown(value)}; it cannot be negative", f"write {limits}")
+        raise fault("out-of-range", f"is {shown(value)}", f"write a value {limits}")
+    return number
+
+
+def _from_text(text: str, percent: bool) -> float:
+    bare = text.strip().removesuffix("%").strip()
+    try:
+        number = float(bare)
+    except ValueError:
+        if bare.replace(",", "").replace(".", "").lstrip("+-").isdecimal():
+            # Whether a comma groups thousands or begins decimals differs by country: it is not guessed.
+            mend = f"write no comma, and a point before decimals, as in {'1.5%' if percent else '1450.5'}"
+        else:
+            mend = "write 3% or 0.03" if percent else "write a plain number such as 1450"
+        raise fault("not-a-number", f"is {shown(text)}", mend) from None
+    if text.strip().endswith("%"):
+        if not percent:
+            raise fault("not-a-rate", f"is {shown(text)}; an amount is meant", f"write {number:g}")
+        return number / 100
+    raise fault("quoted-number", f"is the text {shown(text)}", f"write {text.strip()} without quotes")
+
+
+def _number(value: object, *, percent: bool, low: float, high: float, varies: bool) -> float | Range:
+    if not isinstance(value, Mapping):
+        return _single(value, percent, low, high)
+    if not varies:
+        raise fault("cannot-vary", "is a range, but this field cannot vary", "write one value")
+    words = _KINDS.get(frozenset(value))
+    if words is None:
+        raise fault(
+            "bad-range",
+            f"is a range with {printable(', '.join(map(str, value)), 60) or 'nothing in it'}",
+            "write {low, likely, high}, {mean, sd} or {from, to}",
+        )
+    least = [0.0 if word == "sd" else low for word in words]
+    numbers = tuple(_single(value[word], percent, bottom, high) for word, bottom in zip(words, least, strict=True))
+    if words != ("mean", "sd") and list(numbers) != sorted(numbers):
+        raise fault("bad-range", f"does not rise from {words[0]} to {words[-1]}", "put the values in order")
+    return Range(", ".join(words), numbers)
+
+
+def _plain(value: object) -> object:
+    if isinstance(value, Range):
+        return dict(zip(value.kind.split(", "), value.values, strict=True))
+    return value.tolist() if isinstance(value, np.ndarray) else value
+
+
+def number_type(*, percent: bool, low: float, high: float, varies: bool = True) -> Any:
+    """A field type: a number within limits, written plainly, in per cent, or as a range."""
+    check = partial(_number, percent=percent, low=low, high=high, varies=varies)
+    return Annotated[Any, PlainValidator(check), PlainSerializer(_plain)]
+
+
+def is_percent(field: FieldInfo) -> bool:
+    """Whether a field of the schema is a rate or a share, best shown in per cent."""
+    return any(check is rises or getattr(check, "keywords", {}).get("percent", False) for check in _checks(field))
+
+
+def _checks(field: FieldInfo) -> list[Any]:
+    """The functions that check a field's value, also where the field is optional or a choice."""
+    found, waiting = list(field.metadata), [field.annotation]
+    while waiting:
+        annotation = waiting.pop()
+        found += getattr(annotation, "__metadata__", ())
+        waiting += typing.get_args(annotation)
+    return [check.func for check in found if isinstance(check, PlainValidator)]
+
+
+def rises(value: object) -> object:
+    """A yearly rise, or ``{path: [...]}``: one rise for each year from the second, the last repeating."""
+    if isinstance(value, Mapping) and set(value) == {"path"}:
+        path = value["path"]
+        if not isinstance(path, list) or len(path) < 2:
+            raise fault("bad-path", "is a path without a list of yearly rises", "write {path: [3%, 4%, 2%]}")
+        return tuple(_single(step, True, -0.2, 0.5) for step in path)
+    return _number(value, percent=True, low=-0.2, high=0.5, varies=True)
+
+
+Amount = number_type(percent=False, low=0, high=_LARGEST)
+Positive = number_type(percent=False, low=_SMALLEST, high=_LARGEST)
+Fixed = number_type(percent=False, low=0, high=_LARGEST, varies=False)
+FixedPositive = number_type(percent=False, low=_SMALLEST, high=_LARGEST, varies=False)
+Share = number_type(percent=True, low=0, high=1)
+FixedShare = number_type(percent=True, low=0, high=1, varies=False)
+Rate = number_type(percent=True, low=-0.2, high=0.5)
+Interest = number_type(percent=True, low=0, high=0.5)
+Rise = Annotated[Any, PlainValidator(rises), PlainSerializer(_plain)]
+
+
+def settled(model: ModelT, chosen: Mapping[str, Any] | None = None) -> ModelT:
+    """A copy without ranges: each takes its central value, or the one in ``chosen`` for its dotted path.
+
+    ``chosen`` may name any number that can vary, a range or not, and may give an array ``(cases, 1)``;
+    paths count list entries from 0: ``alternatives.0.costs.3.cost``. Raises ValueError for a path that leads
+    nowhere.
+    """
+    waiting = dict(chosen or {})
+    copy = _settled(model, waiting, "")
+    if waiting:
+        raise ValueError(f"the scenario has no {', '.join(sorted(waiting))}")
+    return copy
+
+
+def _settled(model: ModelT, waiting: dict[str, Any], path: str) -> ModelT:
+    changes = {}
+    for name in type(model).model_fields:
+        old = getattr(model, name)
+        new = _settled_value(old, waiting, f"{path}{name}")
+        if new is not old:
+            changes[name] = new
+    return model.model_copy(update=changes) if changes else model
+
+
+def _settled_value(value: Any, waiting: dict[str, Any], path: str) -> Any:
+    if path in waiting:
+        return waiting.pop(path)
+    if isinstance(value, Range):
+        return value.central
+    if isinstance(value, BaseModel):
+        return _settled(value, waiting, f"{path}.")
+    if isinstance(value, list):
+        new = [_settled_value(entry, waiting, f"{path}.{i}") for i, entry in enumerate(value)]
+        return new if any(a is not b for a, b in zip(new, value, strict=True)) else value
+    return value

@@ -1,0 +1,166 @@
+"""From a file to a :class:`Scenario`, or to all that is wrong with it, in one pass."""
+
+from __future__ import annotations
+
+import re
+import types
+import typing
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+from pydantic import BaseModel, ValidationError
+
+from finsolar.scenario.inheriting import INHERITED, OWN_WORDS, resolved
+from finsolar.scenario.nodes import Node, load_text, parse
+from finsolar.scenario.problems import Problem, ScenarioError, near, shown
+from finsolar.scenario.schema import Alternative, Scenario
+
+
+def read(path: str | Path) -> Scenario:
+    """Read and check one scenario file.
+
+    Raises
+    ------
+    ScenarioError
+        With every fault found, each with file, line, field, what is wrong and how to mend it.
+    """
+    file = str(path)
+    return from_text(load_text(Path(path)), file)
+
+
+def from_text(text: str, file: str = "scenario") -> Scenario:
+    """Read and check the text of a scenario; ``file`` is the name that messages give it."""
+    problems: list[Problem] = []
+    root = parse(text, file, problems)
+    tree, orphans = resolved(root, file, problems)
+    try:
+        scenario = Scenario.model_validate(tree.plain())
+    except ValidationError as error:
+        faults = [dict(fault) for fault in error.errors(include_url=False)]
+        found = [_problem(fault, tree, file) for fault in faults if not _follows(fault, faults, orphans)]
+        problems += _untold(found, problems)
+    if problems:
+        raise ScenarioError(problems)
+    return scenario
+
+
+def _follows(fault: dict[str, Any], faults: list[dict[str, Any]], orphans: set[int]) -> bool:
+    """Whether a fault only follows from another one that is reported in its place."""
+    if fault["type"] == "no-grid" and any(other["type"] == "no-supply" for other in faults):
+        return True
+    loc = fault["loc"]
+    return len(loc) > 1 and loc[1] in orphans and (len(loc) == 2 or fault["type"] == "missing")
+
+
+def _untold(found: list[Problem], told: list[Problem]) -> list[Problem]:
+    """Those of ``found`` that do not repeat what was ``told`` of the same value, or of one inside it."""
+    same = {(problem.line, problem.field) for problem in told}
+    around = {problem.field[: mark.start()] for problem in told for mark in re.finditer(r"[.\[]", problem.field)}
+    unread = {problem.field for problem in told if problem.code == "bad-key"}
+
+    def is_new(problem: Problem) -> bool:
+        block = problem.field.rpartition(".")[0]
+        left_out = problem.code == "missing" and block in unread
+        return (problem.line, problem.field) not in same and problem.field not in around and not left_out
+
+    return [problem for problem in found if is_new(problem)]
+
+
+_WORDS = {
+    "model_type": ("not a block of fields", "write its fields below it, indented"),
+    "list_type": ("not a list", "write [a, b, c], or one entry a line, each begun with -"),
+    "int_type": ("not a whole number", "write a whole number such as 25"),
+    "bool_type": ("neither true nor false", "write true or false"),
+    "bool_parsing": ("neither true nor false", "write true or false"),
+    "string_pattern_mismatch": ("no such code", "write a country as US, a region as NC"),
+    "string_type": ("not text", "write it in quotes"),
+}
+
+
+def _problem(error: dict[str, Any], tree: Node, file: str) -> Problem:
+    """One fault of pydantic's in our words, at the line of the file where it stands."""
+    kind, loc = str(error["type"]), tuple(error["loc"])
+    node, rest = _find(tree, loc)
+    path = node.path
+    limits = error.get("ctx", {})
+    if "mend" in limits:
+        return Problem(file, node.line, path, limits["what"], limits["mend"], kind)
+    if kind == "missing":
+        return _missing(str(rest[-1]), node, loc, tree, file)
+    if kind == "extra_forbidden":
+        mend = near(str(loc[-1]), _known_fields(loc[:-1]))
+        return Problem(file, node.line, path, "is not known here", mend, "unknown-field")
+    value = shown(node.value)
+    if kind == "literal_error":
+        options = re.findall("'([^']+)'", str(limits["expected"]))
+        # A field with a single word takes a block of fields otherwise: `battery: none`, `payment: cash`.
+        mend = near(str(node.value), options) if len(options) > 1 else f"write {options[0]}, or a block of fields"
+        return Problem(file, node.line, path, f"is {value}", mend, kind)
+    if kind in {"too_short", "too_long"}:
+        wanted = limits.get("min_length", limits.get("max_length"))
+        what = f"has {limits['actual_length']} entries"
+        return Problem(file, node.line, path, what, f"write {_count_in_words(kind, wanted)}", kind)
+    if kind in {"greater_than_equal", "less_than_equal"}:
+        side, limit = ("at least", limits["ge"]) if "ge" in limits else ("at most", limits["le"])
+        return Problem(file, node.line, path, f"is {value}", f"write {side} {limit:g}", "out-of-range")
+    what, mend = _WORDS.get(kind, (error["msg"], "see `finsolar new` for an example"))
+    return Problem(file, node.line, path, f"is {value}, {what}", mend, kind)
+
+
+def _missing(name: str, node: Node, loc: tuple[int | str, ...], tree: Node, file: str) -> Problem:
+    """A field that the block ``node`` lacks; said once at the top if every alternative lacks it."""
+    listed = tree.fields["alternatives"].entries  # always there once the tree is resolved
+    inherited = len(loc) == 3 and loc[0] == "alternatives" and name in INHERITED
+    if inherited and not any(name in entry.fields for entry in listed):
+        mend = f"add `{name}:` at the top, or to each alternative"
+        return Problem(file, tree.line, name, "is missing", mend, "missing")
+    path = f"{node.path}.{name}" if node.path else name
+    return Problem(file, node.line, path, "is missing", f"add `{name}:` to this block", "missing")
+
+
+def _count_in_words(kind: str, wanted: int) -> str:
+    if wanted in {12, 24}:
+        return "twelve, one for each month" if wanted == 12 else "24, one for each hour of the day"
+    return f"at {'least' if kind == 'too_short' else 'most'} {wanted}"
+
+
+def _find(tree: Node, loc: Sequence[int | str]) -> tuple[Node, Sequence[int | str]]:
+    """The deepest node on the way of ``loc``, and what of the way is left.
+
+    Steps that name a branch of a field with several kinds (a ``Discriminator``) are passed over.
+    """
+    node = tree
+    for i, step in enumerate(loc):
+        if isinstance(step, int) and step < len(node.entries):
+            node = node.entries[step]
+        elif isinstance(step, str) and step in node.fields:
+            node = node.fields[step]
+        elif i == len(loc) - 1:
+            return node, loc[i:]
+    return node, ()
+
+
+def _known_fields(loc: Sequence[int | str]) -> set[str]:
+    """The names that may stand in the block at ``loc``."""
+    model: type[BaseModel] = Scenario
+    for step in loc:
+        field = model.model_fields.get(str(step)) if isinstance(step, str) else None
+        inner = _model_in(field.annotation) if field is not None else None
+        model = inner or model
+    names = set(model.model_fields)
+    if model is Alternative:
+        names |= OWN_WORDS
+    return names | set(INHERITED) if model is Scenario else names
+
+
+def _model_in(annotation: Any) -> type[BaseModel] | None:
+    """The first model inside an annotation such as ``list[Annotated[Model, ...]] | None``."""
+    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+        return annotation
+    if typing.get_origin(annotation) in {list, tuple, typing.Union, types.UnionType, typing.Annotated}:
+        for argument in typing.get_args(annotation):
+            found = _model_in(argument)
+            if found is not None:
+                return found
+    return None

@@ -1,0 +1,395 @@
+"""The one path from a scenario to its results. Read this file first.
+
+    scenario -> energy (every hour) -> tariff (bills) -> incentives (awards) -> money (cash flow, figures)
+
+Everything after the hourly step works on arrays with leading case axes, so a single study is a batch of one.
+``chosen`` puts other values, or a column ``(cases, 1)`` of them, in the place of numbers of the scenario.
+
+This module is imported before the command line can answer, so it imports nothing heavy at the top.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    import datetime as dt
+
+    import numpy as np
+    from numpy.typing import NDArray
+
+    from finsolar.energy.flows import Flows, Hourly
+    from finsolar.energy.house import Supply
+    from finsolar.incentives.facts import Award
+    from finsolar.money.appraisal import Appraisal
+    from finsolar.money.cashflow import CashFlow, LoanTerms
+    from finsolar.money.compare import OwnLabour, Pair
+    from finsolar.money.costs import PricedLine
+    from finsolar.scenario.assumed import Assumption
+    from finsolar.scenario.schema import Alternative, Generator, Scenario, Tariff
+    from finsolar.tariff.bills import Bill
+    from finsolar.uncertainty.rises import RiseSweep
+
+    Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True, eq=False)
+class Position:
+    """A house run one way: its hours, their sums, and what its supply costs."""
+
+    hourly: Hourly
+    flows: Flows
+    litres: Array
+    bill: Bill
+
+
+@dataclass(frozen=True, eq=False)
+class Result:
+    """Everything a study found about one alternative.
+
+    gross, rebates, awarded, net_cost, first_year_saving : money (...); capacity : the battery's kWh by year.
+    """
+
+    plan: Alternative
+    in_service: dt.date
+    completed: dt.date
+    costs: list[PricedLine]
+    gross: Array
+    rebates: Array
+    awards: list[Award]
+    awarded: Array
+    net_cost: Array
+    position: Position
+    capacity: Array
+    first_year_saving: Array
+    cash: CashFlow
+    loan: LoanTerms | None
+    appraisal: Appraisal
+    reasons: dict[str, str]
+
+    @property
+    def name(self) -> str:
+        """The alternative's name."""
+        return self.plan.name
+
+
+@dataclass(frozen=True, eq=False)
+class Study:
+    """The results of a scenario: the one home of every figure that page, files and terminal show.
+
+    ``scenario`` is as written; ``settled`` is the same without ranges, the values that were used.
+    """
+
+    scenario: Scenario
+    settled: Scenario
+    discount_rate: Array
+    stay: Position
+    stay_costs: Array
+    results: tuple[Result, ...]
+    pairs: tuple[Pair, ...]
+    own_labour: tuple[OwnLabour, ...]
+    assumptions: tuple[Assumption, ...]
+    notes: tuple[str, ...]
+    sensitivity: tuple[RiseSweep, ...] = ()
+
+    def to_json(self) -> dict[str, Any]:
+        """The whole study in plain values: stable keys, money unrounded, no answer as null."""
+        from finsolar.report.plain import study_as_plain
+
+        return study_as_plain(self)
+
+
+def study(
+    scenario: Scenario,
+    chosen: Mapping[str, Any] | None = None,
+    *,
+    reuse: Study | None = None,
+    today: dt.date | None = None,
+) -> Study:
+    """Work out a scenario.
+
+    Parameters
+    ----------
+    scenario
+        As read from a file.
+    chosen
+        Values for numbers of the scenario by dotted path, such as ``alternatives.0.tariff.rise``; each a number
+        or an array (cases, 1). Ranges that are not named take their central value.
+    reuse
+        A study of the same house whose hours are taken over; allowed where ``chosen`` touches money only.
+    today
+        The day the study is made, used only to say that a rule was checked too long ago.
+    """
+    from finsolar.money.compare import Contender, own_labour, pairs
+    from finsolar.money.costs import per_case
+    from finsolar.scenario.assumed import assumptions
+    from finsolar.scenario.numbers import settled
+
+    fixed = settled(scenario, chosen)
+    rate = _discount_rate(fixed)
+    stay = _stay(fixed, reuse)
+    stay_costs = _stay_costs(fixed)
+    results = tuple(
+        _result(fixed, plan, stay, stay_costs, rate, reuse.results[i] if reuse else None, today)
+        for i, plan in enumerate(fixed.alternatives)
+    )
+    contenders = [
+        Contender(
+            name=result.name,
+            net=result.cash.net,
+            rate=rate,
+            net_cost=result.net_cost,
+            own_hours=per_case(result.plan.own_hours),
+            terms=(result.in_service, plan.payment),
+        )
+        for result, plan in zip(results, scenario.alternatives, strict=True)
+    ]
+    return Study(
+        scenario=scenario,
+        settled=fixed,
+        discount_rate=rate,
+        stay=stay,
+        stay_costs=stay_costs,
+        results=results,
+        pairs=tuple(pairs(contenders)),
+        own_labour=tuple(own_labour(contenders)),
+        assumptions=tuple(assumptions(scenario)),
+        notes=tuple(_notes(fixed, results)),
+    )
+
+
+def _discount_rate(scenario: Scenario) -> Array:
+    """The nominal discount rate (...), made from the real one where the scenario states that."""
+    from finsolar.money.costs import per_case
+    from finsolar.money.rates import nominal_rate
+
+    settings = scenario.study
+    if settings.real_discount_rate is not None:
+        return nominal_rate(per_case(settings.real_discount_rate), per_case(settings.inflation))
+    assert settings.discount_rate is not None  # the schema lets pass neither both nor none
+    return per_case(settings.discount_rate)
+
+
+def _stay(scenario: Scenario, reuse: Study | None) -> Position:
+    """The house as it is: its load on its present supply."""
+    from finsolar.energy.house import Supply, run_as_it_is
+
+    generator = scenario.generator if scenario.tariff is None else None
+    if reuse is not None:
+        hourly = reuse.stay.hourly
+    else:
+        kw = None if generator is None else generator.kw
+        hourly = run_as_it_is(_load(scenario), Supply(grid=scenario.tariff is not None, generator_kw=kw))
+    return _position(scenario, hourly, scenario.tariff, generator, reuse.stay if reuse else None)
+
+
+def _load(scenario: Scenario) -> Array:
+    from finsolar.energy.clock import wall_clock
+    from finsolar.energy.house import load_by_year, weather_of
+
+    clock = wall_clock(scenario.place.timezone, weather_of(scenario.weather).utc_offset)
+    return load_by_year(scenario.household, clock, scenario.place.latitude, scenario.study.years)
+
+
+def _stay_costs(scenario: Scenario) -> Array:
+    """What staying as you are costs beyond the bill, less what is left of it; money (..., years + 1)."""
+    from finsolar.money.costs import in_year, priced, total, upkeep
+    from finsolar.scenario.schema import Purchase
+
+    years, inflation = scenario.study.years, scenario.study.inflation
+    later = upkeep(scenario.stay.upkeep, inflation, years)
+    costs = priced(scenario.stay.costs, Purchase())
+    left = in_year(_left_at_the_end(costs, inflation, years), years, years) + later.residual
+    return in_year(total(costs), 0, years) + later.upkeep + later.insurance + later.replacements - left
+
+
+def _position(
+    scenario: Scenario,
+    hourly: Hourly,
+    tariff: Tariff | None,
+    generator: Generator | None,
+    known: Position | None,
+) -> Position:
+    """Sums and bill of a house whose hours are known; the sums are taken over where they were made before."""
+    import numpy as np
+
+    from finsolar.energy.clock import wall_clock
+    from finsolar.energy.flows import bin_flows
+    from finsolar.energy.generator import fuel_litres
+    from finsolar.energy.house import weather_of
+    from finsolar.scenario.rises import growth
+    from finsolar.tariff.bills import Bill, grid_bill
+    from finsolar.tariff.fuel import generator_bill
+    from finsolar.tariff.prices import by_year, period_of_hours, prices
+
+    years = scenario.study.years
+    if known is None:
+        clock = wall_clock(scenario.place.timezone, weather_of(scenario.weather).utc_offset)
+        if tariff is None:
+            flows = bin_flows(hourly, clock, np.zeros(len(clock.month), dtype=np.int64), 1)
+        else:
+            flows = bin_flows(hourly, clock, period_of_hours(tariff, clock), len(tariff.energy))
+    else:
+        flows = known.flows
+    bill = Bill({}) if tariff is None else grid_bill(flows.imported, flows.exported, prices(tariff, years))
+    litres = np.zeros(flows.generator.shape)
+    if generator is not None:
+        litres = fuel_litres(
+            flows.generator,
+            flows.generator_hours,
+            generator.kw,
+            generator.litres_per_kwh,
+            generator.idle_litres_per_kw,
+        )
+        fuel_price = by_year(generator.fuel_price, growth(generator.rise, years))
+        wear = by_year(generator.upkeep_per_hour, growth(scenario.study.inflation, years))
+        bill = bill.plus(generator_bill(litres, flows.generator_hours, fuel_price, wear))
+    return Position(hourly, flows, litres, bill)
+
+
+def _result(
+    scenario: Scenario,
+    plan: Alternative,
+    stay: Position,
+    stay_costs: Array,
+    rate: Array,
+    known: Result | None,
+    today: dt.date | None,
+) -> Result:
+    """One alternative, from its hours to its figures."""
+    import numpy as np
+
+    from finsolar.energy.house import run_with_system
+    from finsolar.money.appraisal import appraise, reasons
+    from finsolar.money.cashflow import borrowed, owner_cash_flow
+    from finsolar.money.costs import in_year, per_case, priced, total, upkeep
+    from finsolar.scenario.schema import Borrowing
+
+    years, settings = scenario.study.years, scenario.study
+    off_grid = plan.system.operation == "off grid"
+    tariff = None if off_grid else plan.tariff
+    if known is None:
+        renewals = _battery_renewals(plan, years)
+        hourly, capacity = run_with_system(plan.system, scenario.weather, stay.hourly.load, _supply(plan), renewals)
+    else:
+        hourly, capacity = known.position.hourly, known.capacity
+    position = _position(
+        scenario, hourly, tariff, plan.generator if off_grid else None, known.position if known else None
+    )
+
+    costs = priced(plan.costs, plan.purchase)
+    gross = total(costs)
+    rebates = np.asarray(sum((per_case(rebate.amount) for rebate in plan.rebates), start=np.zeros(())))
+    in_service = plan.in_service or settings.in_service
+    completed = plan.installation_completed or plan.in_service or settings.completed
+    awards = _awards(scenario, plan, costs, in_service, completed, today)
+    awarded = np.asarray(sum((award.amounts for award in awards), start=np.zeros(years + 1)))
+
+    later = upkeep(plan.upkeep, settings.inflation, years)
+    left = _left_at_the_end(costs, settings.inflation, years)
+    cash = owner_cash_flow(
+        capital=gross,
+        rebates=rebates,
+        awards=awarded,
+        before=stay.bill,
+        after=position.bill,
+        avoided=stay_costs,
+        upkeep=later,
+        residual=in_year(left, years, years) + later.residual,
+        years=years,
+    )
+    loan = None
+    if isinstance(plan.payment, Borrowing):
+        cash, loan = borrowed(cash, plan.payment, gross, years)
+    useful = position.flows.self_used.sum(axis=-1) + position.flows.exported.sum(axis=(-1, -2))
+    appraisal = appraise(cash, useful, rate, per_case(settings.inflation))
+    return Result(
+        plan=plan,
+        in_service=in_service,
+        completed=completed,
+        costs=costs,
+        gross=gross,
+        rebates=rebates,
+        awards=awards,
+        awarded=awarded.sum(axis=-1),
+        net_cost=gross - rebates - awarded.sum(axis=-1),
+        position=position,
+        capacity=capacity,
+        first_year_saving=(stay.bill.total - position.bill.total)[..., 0],
+        cash=cash,
+        loan=loan,
+        appraisal=appraisal,
+        reasons=reasons(appraisal, cash),
+    )
+
+
+def _supply(plan: Alternative) -> Supply:
+    from finsolar.energy.house import Supply
+
+    if plan.system.operation == "off grid":
+        return Supply(grid=False, generator_kw=None if plan.generator is None else plan.generator.kw)
+    assert plan.tariff is not None  # the schema refuses a plan on the grid without one
+    return Supply(grid=True, export_allowed=plan.tariff.export.scheme != "none")
+
+
+def _battery_renewals(plan: Alternative, years: int) -> list[int]:
+    """The years at whose end a new battery takes over."""
+    from finsolar.money.costs import due_years
+
+    return [year for line in plan.upkeep if line.category == "battery" for year in due_years(line, years)]
+
+
+def _left_at_the_end(costs: list[PricedLine], inflation: Any, years: int) -> Array:
+    """What the first equipment is worth at the end, in the money of that year, (...)."""
+    import numpy as np
+
+    from finsolar.scenario.rises import growth
+
+    left = np.asarray(sum((line.residual for line in costs), start=np.zeros(())))
+    return np.asarray(left * growth(inflation, years)[..., -1])
+
+
+def _awards(
+    scenario: Scenario,
+    plan: Alternative,
+    costs: list[PricedLine],
+    in_service: dt.date,
+    completed: dt.date,
+    today: dt.date | None,
+) -> list[Award]:
+    import numpy as np
+
+    from finsolar.incentives.awards import assess
+    from finsolar.incentives.facts import EligibleLine, House, Subsidy
+    from finsolar.incentives.rulebook import load_rules
+    from finsolar.money.costs import per_case
+
+    place, household, years = scenario.place, scenario.household, scenario.study.years
+    tax = household.income_tax
+    if isinstance(tax, list):
+        by_year = [per_case(tax[min(i, len(tax) - 1)]) for i in range(years)]
+        owed: Array | None = np.stack(np.broadcast_arrays(*by_year), axis=-1)
+    else:
+        owed = None if tax is None else np.atleast_1d(np.asarray(tax, dtype=np.float64))
+    house = House(
+        installation_completed=completed,
+        in_service=in_service,
+        lives_there=household.owner_occupied,
+        income_tax=owed,
+        battery_kwh=per_case(0.0 if plan.system.battery == "none" else plan.system.battery.kwh),
+    )
+    lines = [EligibleLine(line.item, line.category, line.price, line.sales_tax) for line in costs]
+    subsidies = [Subsidy(r.item, per_case(r.amount), r.lowers_basis) for r in plan.rebates]
+    return assess(load_rules(place.country, place.region), house, lines, subsidies, years, today)
+
+
+def _notes(scenario: Scenario, results: tuple[Result, ...]) -> list[str]:
+    """Sentences about how the study was made that a careful reader wants to see."""
+    from finsolar.energy.house import weather_of
+    from finsolar.incentives.rulebook import load_rules
+    from finsolar.report.words import study_notes
+
+    known = bool(load_rules(scenario.place.country, scenario.place.region))
+    return study_notes(scenario, weather_of(scenario.weather), known, results)
