@@ -1,0 +1,185 @@
+"""The hourly balance and its sums."""
+
+from dataclasses import fields
+
+import closed_form
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from numpy.typing import NDArray
+
+from finsolar.energy import flows as flows_module
+from finsolar.energy.battery import Battery
+from finsolar.energy.bins import bins, growth, sums
+from finsolar.energy.clock import wall_clock
+from finsolar.energy.flows import Flows, Hourly, bin_flows, run_hours, simulate
+
+Array = NDArray[np.float64]
+CLOCK = wall_clock("America/New_York", -5.0)
+PERIOD = closed_form.periods()
+PERIODS = len(closed_form.PERIODS)
+
+
+def imbalance(run: Hourly) -> float:
+    sources = run.solar + run.imported + run.generator + run.discharge + run.unserved
+    uses = run.load + run.idle + run.exported + run.charge + run.curtailed
+    return float(np.abs(sources - uses).max())
+
+
+def house(kw: float = 6.0, years: int = 1) -> tuple[Array, Array]:
+    """Return solar and load, (years, 8760), the one fading and the other growing."""
+    year = np.arange(years)[:, None]
+    return closed_form.pv(kw) * 0.99**year, closed_form.load(1.0) * 1.02**year
+
+
+def battery(*capacity: float, reserve: float = 0.2, start: float | None = None) -> Battery:
+    return Battery(np.array(capacity), reserve, 3.0, 4.0, 0.93, 0.96, start)
+
+
+supplies = st.fixed_dictionaries(
+    {
+        "grid": st.booleans(),
+        "export_allowed": st.booleans(),
+        "generator_kw": st.sampled_from([None, 0.5, 3.0]),
+        "idle": st.sampled_from([0.0, 0.05]),
+    }
+)
+
+
+@settings(max_examples=25, deadline=None)
+@given(supplies, st.floats(0, 20), st.floats(0, 1), st.floats(0, 12))
+def test_every_hour_balances(supply: dict[str, float], capacity: float, reserve: float, kw: float) -> None:
+    solar, load = house(kw, years=2)
+    unit = battery(capacity, 0.9 * capacity, reserve=reserve)
+    run = run_hours(solar, load, battery=unit, **supply)
+    assert imbalance(run) < 1e-9
+    for field in fields(Hourly):
+        assert getattr(run, field.name).min() >= 0.0, field.name
+    before = np.concatenate([run.start[:, None], run.stored[:, :-1]], axis=1)
+    assert np.allclose(run.stored - before, run.charge * 0.93 - run.discharge / 0.96, rtol=0, atol=1e-9)
+    # What the grid or the generator gives never goes out again in the same hour.
+    assert np.all((run.imported == 0) | (run.exported == 0))
+    assert not np.any(run.imported if not supply["grid"] else run.unserved)
+
+
+def test_order_of_the_sources() -> None:
+    solar, load = np.zeros((1, 8760)), np.zeros((1, 8760))
+    load[0, :4] = 6.0
+    unit = battery(10.0, start=1.0)
+    home = run_hours(solar, load, battery=unit, grid=False, generator_kw=1.5)
+    # 4 kW out of the battery, which holds (10 - 2) x 0.96 = 7.68; 1.5 from the generator; the rest lacks.
+    assert home.discharge[0, :3] == pytest.approx([4.0, 3.68, 0.0])
+    assert home.generator[0, :3] == pytest.approx([1.5, 1.5, 1.5])
+    assert home.unserved[0, :3] == pytest.approx([0.5, 0.82, 4.5])
+    grid = run_hours(solar, load, battery=unit, generator_kw=1.5)
+    assert grid.imported[0, :3] == pytest.approx([2.0, 2.32, 6.0])
+    assert not grid.generator.any()
+
+
+def test_surplus_without_a_taker_is_curtailed() -> None:
+    solar, load = house()
+    sold, kept = run_hours(solar, load), run_hours(solar, load, export_allowed=False)
+    assert np.array_equal(sold.exported, kept.curtailed)
+    assert not kept.exported.any() and not sold.curtailed.any()
+
+
+def test_idle_draw_costs_what_it_draws() -> None:
+    load = house()[1]
+    run = run_hours(np.zeros((1, 8760)), load, idle=0.05)
+    assert run.imported.sum() == pytest.approx(load.sum() + 0.05 * 8760)
+
+
+@settings(max_examples=15, deadline=None)
+@given(st.floats(1, 12), st.floats(0, 15), st.floats(1, 2))
+def test_more_battery_never_imports_more(kw: float, capacity: float, larger: float) -> None:
+    solar, load = house(kw)
+    small = run_hours(solar, load, battery=battery(capacity, reserve=0.0))
+    large = run_hours(solar, load, battery=battery(capacity * larger, reserve=0.0))
+    assert large.imported.sum() <= small.imported.sum() + 1e-9
+
+
+def test_sums_are_the_hours_by_month_and_period() -> None:
+    solar, load = house(years=2)
+    hourly = run_hours(solar, load, idle=0.03, battery=battery(10.0, 8.0), clipped=0.01)
+    found = bin_flows(hourly, CLOCK, PERIOD, PERIODS)
+    for month in (0, 2, 10):
+        here = CLOCK.month == month
+        for period in range(PERIODS):
+            expected = hourly.imported[:, here & (period == PERIOD)].sum(axis=1)
+            assert found.imported[:, month, period] == pytest.approx(expected)
+        for name in ("load", "solar", "charge", "discharge", "idle", "clipped"):
+            assert getattr(found, name)[:, month] == pytest.approx(getattr(hourly, name)[:, here].sum(axis=1))
+    lost = hourly.charge * (1 - 0.93) + hourly.discharge * (1 / 0.96 - 1)
+    assert found.battery_loss.sum(axis=1) == pytest.approx(lost.sum(axis=1))
+    assert found.battery_loss[:, 5] == pytest.approx(lost[:, CLOCK.month == 5].sum(axis=1))
+    assert found.self_used == pytest.approx(found.solar - found.exported.sum(axis=-1) - found.curtailed)
+
+
+def test_generator_hours_are_counted() -> None:
+    solar, load = house(2.0)
+    hourly = run_hours(solar, load, battery=battery(5.0), grid=False, generator_kw=4.0)
+    found = bin_flows(hourly, CLOCK, PERIOD, PERIODS)
+    ran = np.bincount(CLOCK.month, weights=hourly.generator[0] > 0, minlength=12)
+    assert found.generator_hours[0].tolist() == ran.tolist()
+    assert 0 < ran.sum() < 8760
+
+
+def test_portions_change_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
+    solar, load = house(years=3)
+    scale = np.array([0.5, 1.0, 1.5, 2.0, 2.5])[:, None, None]
+    unit = Battery(np.array([[4.0, 3.9, 3.8]]) * scale[..., 0], 0.1, 2.0, scale[..., 0] * 3, 0.95, 0.95)
+
+    def run() -> Flows:
+        return simulate(
+            solar * scale, load, CLOCK, PERIOD, PERIODS, idle=0.02 * scale[..., 0], battery=unit, clipped=0.0
+        )
+
+    whole = run()
+    monkeypatch.setattr(flows_module, "CASE_YEARS_AT_ONCE", 7)
+    parts = run()
+    assert whole.imported.shape == (5, 3, 12, PERIODS)
+    for field in fields(Flows):
+        assert np.array_equal(getattr(whole, field.name), getattr(parts, field.name)), field.name
+    alone = simulate(
+        solar * 1.5,
+        load,
+        CLOCK,
+        PERIOD,
+        PERIODS,
+        idle=0.03,
+        battery=Battery(unit.capacity[2], 0.1, 2.0, 4.5, 0.95, 0.95),
+    )
+    assert np.allclose(alone.imported, whole.imported[2], rtol=0, atol=1e-9)
+
+
+def test_a_battery_alone_may_carry_the_cases() -> None:
+    solar, load = house()
+    unit = Battery(np.array([[0.0], [5.0], [10.0]]), 0.0, 5.0, 5.0, 0.95, 0.95)
+    found = simulate(solar, load, CLOCK, PERIOD, PERIODS, battery=unit)
+    assert found.imported.shape == (3, 1, 12, PERIODS)
+    assert found.load.shape == (3, 1, 12)
+    total = found.imported.sum(axis=(1, 2, 3))
+    assert total[0] > total[1] > total[2]
+    without = simulate(solar, load, CLOCK, PERIOD, PERIODS)
+    assert total[0] == pytest.approx(without.imported.sum())
+
+
+@pytest.mark.parametrize("wrong", [PERIOD[:-1], PERIOD - 1, PERIOD + 1], ids=["short", "negative", "too high"])
+def test_periods_out_of_range_are_refused(wrong: NDArray[np.int64]) -> None:
+    hourly = run_hours(*house())
+    with pytest.raises(ValueError, match="price periods"):
+        bin_flows(hourly, CLOCK, wrong, PERIODS)
+
+
+@settings(max_examples=50, deadline=None)
+@given(st.lists(st.integers(0, 5), min_size=1, max_size=60), st.integers(0, 2**32 - 1))
+def test_bins_add_up_by_key(key: list[int], seed: int) -> None:
+    hours = np.random.default_rng(seed).random((2, len(key)))
+    by = bins(np.array(key), 7)
+    expected = [[hours[row, np.array(key) == k].sum() for k in range(7)] for row in range(2)]
+    assert np.allclose(sums(hours, by), expected)
+    shared = np.broadcast_to(hours[0], (4, len(key)))
+    assert np.allclose(sums(shared, by), expected[0])
+    steps = np.diff(hours, prepend=np.full((2, 1), 0.5), axis=-1)
+    assert np.allclose(growth(hours, np.full(2, 0.5), by), sums(steps, by))
