@@ -1,0 +1,123 @@
+"""Lines of money by year: what goes out and what comes in, for one alternative against staying as you are.
+
+Signs: money to the household is positive. Year 0 is the in-service day; the flows of year k fall at its end.
+The lines add up to the net, exactly.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from finsolar.money.costs import Upkeep, in_year, per_case
+from finsolar.money.loan import by_year, schedule
+from finsolar.money.metrics import discounted
+from finsolar.scenario.schema import Borrowing
+from finsolar.tariff.bills import COMPONENTS, Bill
+
+Array = NDArray[np.float64]
+
+INVESTMENT, OPERATION, FINANCING = "investment", "operation", "financing"
+
+
+@dataclass(frozen=True, eq=False)
+class CashFlow:
+    """Lines by name, each (..., years + 1), and which kind of money each is.
+
+    kinds : investment (capital, rebates, awards, replacements, what is left), operation (savings, upkeep,
+    insurance) or financing (a loan).
+    """
+
+    lines: dict[str, Array]
+    kinds: dict[str, str]
+
+    @property
+    def net(self) -> Array:
+        """All lines together, (..., years + 1)."""
+        return self.of_kind(INVESTMENT, OPERATION, FINANCING)
+
+    @property
+    def running(self) -> Array:
+        """The running total of the net, (..., years + 1)."""
+        return np.cumsum(self.net, axis=-1)
+
+    def discounted(self, rate: Array) -> Array:
+        """The net of each year brought to year 0 at ``rate`` (...)."""
+        return discounted(self.net, rate)
+
+    def of_kind(self, *kinds: str) -> Array:
+        """The lines of some kinds together, (..., years + 1); zeros where there is none."""
+        nothing = np.zeros(next(iter(self.lines.values())).shape[-1])
+        chosen = (line for name, line in self.lines.items() if self.kinds[name] in kinds)
+        return np.asarray(sum(chosen, start=nothing))
+
+
+def saving_line(component: str) -> str:
+    """The name of the cash-flow line that holds the saving on one component of the bill."""
+    return f"saving, {component}"
+
+
+def owner_cash_flow(
+    *,
+    capital: Array,
+    rebates: Array,
+    awards: Array,
+    before: Bill,
+    after: Bill,
+    avoided: Array,
+    upkeep: Upkeep,
+    residual: Array,
+    years: int,
+) -> CashFlow:
+    """The cash flow of owning, before any loan.
+
+    capital, rebates : money (...), positive, in year 0; awards, avoided, residual : (..., years + 1), positive;
+    before, after : the bill of staying as you are and of the alternative. A bill line stands for each component
+    that either of them has.
+    """
+    lines = {"capital": -in_year(capital, 0, years), "rebates": in_year(rebates, 0, years), "awards": awards}
+    kinds = dict.fromkeys(lines, INVESTMENT)
+    for component in COMPONENTS:
+        if component in before.components or component in after.components:
+            saved = before.yearly(component) - after.yearly(component)
+            year_0 = np.zeros((*saved.shape[:-1], 1))
+            lines[saving_line(component)] = np.concatenate([year_0, saved], axis=-1)
+    lines["costs avoided"] = avoided
+    lines["upkeep"] = -upkeep.upkeep
+    lines["insurance"] = -upkeep.insurance
+    kinds |= {name: OPERATION for name in lines if name not in kinds}
+    lines["replacements"] = -upkeep.replacements
+    lines["left at the end"] = residual
+    kinds |= {"replacements": INVESTMENT, "left at the end": INVESTMENT}
+    return CashFlow(lines, kinds)
+
+
+@dataclass(frozen=True, eq=False)
+class LoanTerms:
+    """What a loan comes to: money (...) each, and the payment of each month."""
+
+    principal: Array
+    fee: Array
+    monthly_payment: Array
+    total_interest: Array
+
+
+def borrowed(cash: CashFlow, payment: Borrowing, gross: Array, years: int) -> tuple[CashFlow, LoanTerms]:
+    """The same cash flow with a loan: its proceeds and fee in year 0, its payments year by year.
+
+    gross : money (...) that is to be paid; the loan covers the stated share of it. The fee is a share of what
+    is borrowed, paid on the day. Payments are reckoned monthly and shown by year.
+    """
+    loan = payment.loan
+    principal = gross * per_case(loan.share)
+    plan = schedule(principal, per_case(loan.rate), 12 * loan.years)
+    fee = principal * per_case(loan.fee)
+    extra = {
+        "loan received": in_year(principal, 0, years),
+        "loan fee": -in_year(fee, 0, years),
+        "loan payments": -by_year(plan.payment, years),
+    }
+    terms = LoanTerms(principal, fee, plan.payment[..., 0], plan.interest.sum(axis=-1))
+    return CashFlow({**cash.lines, **extra}, {**cash.kinds, **dict.fromkeys(extra, FINANCING)}), terms

@@ -1,0 +1,121 @@
+"""What it costs to build: line items with tax and allowance; and what comes back every so many years."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from finsolar.scenario.rises import growth
+from finsolar.scenario.schema import SERVICES, CostLine, Purchase, UpkeepLine
+
+Array = NDArray[np.float64]
+
+
+def per_case(value: ArrayLike) -> Array:
+    """A settled number as one value a case: () for a plain number, (cases,) for a draw of shape (cases, 1)."""
+    array = np.asarray(value, dtype=np.float64)
+    return array[..., 0] if array.ndim else array
+
+
+def in_year(amount: ArrayLike, year: int, years: int) -> Array:
+    """A line of the cash flow, (..., years + 1), that holds ``amount`` (...) in one year and nothing else."""
+    value = np.asarray(amount, dtype=np.float64)
+    line = np.zeros((*value.shape, years + 1))
+    line[..., year] = value
+    return line
+
+
+@dataclass(frozen=True, eq=False)
+class PricedLine:
+    """A cost line worked out: price, sales tax on it, allowance for the unforeseen; money (...) each."""
+
+    item: str
+    category: str
+    price: Array
+    sales_tax: Array
+    contingency: Array
+    residual: Array
+
+    @property
+    def total(self) -> Array:
+        """All three together."""
+        return np.asarray(self.price + self.sales_tax + self.contingency)
+
+
+def priced(lines: Sequence[CostLine], purchase: Purchase) -> list[PricedLine]:
+    """The cost lines of a settled scenario with what they come to.
+
+    A line without a sales tax of its own takes the one of ``purchase`` if it is a thing and none if it is a
+    service. The allowance is a share of price and tax. ``residual`` is money left at the end of the study in
+    today's prices: a share of the price alone.
+    """
+    found = []
+    for line in lines:
+        each: Any = line.cost if line.cost is not None else line.each
+        price = per_case(each) * per_case(1.0 if line.quantity is None else line.quantity)
+        shared_tax = 0.0 if line.category in SERVICES else purchase.sales_tax
+        tax = price * per_case(shared_tax if line.sales_tax is None else line.sales_tax)
+        allowance = per_case(purchase.contingency if line.contingency is None else line.contingency)
+        found.append(
+            PricedLine(
+                item=line.item,
+                category=line.category,
+                price=np.asarray(price),
+                sales_tax=np.asarray(tax),
+                contingency=np.asarray((price + tax) * allowance),
+                residual=np.asarray(price * per_case(line.residual)),
+            )
+        )
+    return found
+
+
+def total(lines: Sequence[PricedLine]) -> Array:
+    """All lines together, money (...)."""
+    return np.asarray(sum((line.total for line in lines), start=np.zeros(())))
+
+
+def due_years(line: UpkeepLine, years: int) -> list[int]:
+    """The years at whose end an upkeep line falls due.
+
+    A replacement due at the very end of the study is left out: what it would serve lies beyond.
+    """
+    first = line.every if line.first is None else line.first
+    last = years - 1 if line.is_replacement else years
+    return list(range(first, last + 1, line.every))
+
+
+@dataclass(frozen=True, eq=False)
+class Upkeep:
+    """Costs that come back, positive money (..., years + 1) each."""
+
+    upkeep: Array
+    insurance: Array
+    replacements: Array
+    residual: Array
+
+
+def upkeep(lines: Sequence[UpkeepLine], inflation: ArrayLike, years: int) -> Upkeep:
+    """The yearly costs of a settled scenario.
+
+    A cost due in year k is today's price times (1 + rise)^(k-1); a line without a rise of its own rises with
+    inflation. ``residual`` holds in the last year what the latest replacement of each line is still worth.
+    """
+    sums = {name: np.zeros(years + 1) for name in ("upkeep", "insurance", "replacements", "residual")}
+    for line in lines:
+        due = due_years(line, years)
+        index = growth(inflation if line.rise is None else line.rise, years)
+        amounts = np.asarray(line.cost, dtype=np.float64) * index
+        kept = np.zeros(years)
+        kept[[year - 1 for year in due]] = 1.0
+        by_year = np.concatenate([np.zeros((*amounts.shape[:-1], 1)), amounts * kept], axis=-1)
+        name = "insurance" if line.category == "insurance" else "upkeep"
+        name = "replacements" if line.is_replacement else name
+        sums[name] = sums[name] + by_year
+        if due:
+            left = amounts[..., -1] * per_case(line.residual)
+            sums["residual"] = sums["residual"] + in_year(left, years, years)
+    return Upkeep(**sums)

@@ -1,0 +1,69 @@
+"""Borrowing: a loan repaid by level monthly payments, interest charged each month on what is still owed."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from finsolar.money.rates import annuity_factor
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Schedule:
+    """A repayment schedule: each field (..., months), in the currency of the principal, month 1 first."""
+
+    interest: Array
+    principal: Array
+    balance: Array
+    """Still owed after the month's payment."""
+
+    @property
+    def payment(self) -> Array:
+        """What is paid each month, interest and principal together; (..., months)."""
+        return self.interest + self.principal
+
+
+def level_payment(principal: ArrayLike, annual_rate: ArrayLike, months: ArrayLike) -> Array:
+    """Payment at the end of each month that repays a loan with interest.
+
+    principal: money; annual_rate: nominal, a twelfth of it each month; months: number of payments; shapes
+    broadcast. Returns the payment per month in their broadcast shape.
+    Raises ValueError for fewer than one month or a monthly rate at or below -100 %.
+    Equation: principal / annuity_factor(annual_rate / 12, months); at 0 % principal / months.
+    """
+    if np.any(np.asarray(months) < 1):
+        raise ValueError("a loan needs at least one monthly payment")
+    rate = np.asarray(annual_rate, dtype=np.float64) / 12
+    return np.asarray(np.asarray(principal, dtype=np.float64) / annuity_factor(rate, months))
+
+
+def schedule(principal: ArrayLike, annual_rate: ArrayLike, months: int) -> Schedule:
+    """Split every payment of a loan into interest and principal.
+
+    principal: money (...); annual_rate: nominal (...); months: one term for all cases. Returns a `Schedule`
+    of (..., months). Raises as `level_payment`.
+    Equation: balance after payment k = payment * annuity_factor(rate, months - k), the worth of the payments
+    still to come; interest of month k = rate * balance after payment k - 1. Not rounded to cents.
+    """
+    payment = level_payment(principal, annual_rate, months)[..., None]
+    rate = np.asarray(annual_rate, dtype=np.float64)[..., None] / 12
+    owed = payment * annuity_factor(rate, np.arange(months, -1, -1))
+    interest = owed[..., :-1] * rate
+    return Schedule(interest=interest, principal=payment - interest, balance=owed[..., 1:])
+
+
+def by_year(monthly: ArrayLike, years: int) -> Array:
+    """Sum a monthly line into the years of a study.
+
+    monthly: (..., months), month 1 first; years: length of the study. Returns (..., years + 1) with year 0
+    zero, since no payment falls on the day the loan is paid out. Months after the last year are left out,
+    years after the last month are zero. Raises ValueError for a negative number of years.
+    """
+    if years < 0:
+        raise ValueError(f"the number of years cannot be negative, got {years}")
+    lines = np.asarray(monthly, dtype=np.float64)[..., : 12 * years]
+    padded = np.zeros((*lines.shape[:-1], 12 * (years + 1)))
+    padded[..., 12 : 12 + lines.shape[-1]] = lines
+    return np.asarray(padded.reshape(*lines.shape[:-1], years + 1, 12).sum(axis=-1))

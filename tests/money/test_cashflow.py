@@ -1,0 +1,193 @@
+"""Lines of the cash flow: what each holds, and that together they are the net."""
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from finsolar.money.cashflow import FINANCING, INVESTMENT, OPERATION, borrowed, owner_cash_flow, saving_line
+from finsolar.money.costs import Upkeep, in_year
+from finsolar.money.loan import schedule
+from finsolar.scenario.schema import Borrowing
+from finsolar.tariff.bills import ENERGY, EXPORT, FIXED, FUEL, Bill
+
+YEARS = 12
+
+
+def bill(**yearly):
+    """A bill that spreads each yearly amount evenly over the months of every year."""
+    names = {"energy": ENERGY, "export": EXPORT, "fixed": FIXED, "fuel": FUEL}
+    return Bill({names[name]: np.full((YEARS, 12), amount / 12) for name, amount in yearly.items()})
+
+
+def level(amount):
+    """A yearly amount from year 1 on."""
+    return np.concatenate([[0.0], np.full(YEARS, amount)])
+
+
+def owned(**changes):
+    """An invented house: 20,000 laid out, some back, 1,560 saved a year."""
+    parts = {
+        "capital": np.array(20000.0),
+        "rebates": np.array(1500.0),
+        "awards": in_year(3000.0, 1, YEARS),
+        "before": bill(energy=1800.0, fixed=120.0),
+        "after": bill(energy=360.0, fixed=120.0, export=-120.0),
+        "avoided": level(40.0),
+        "upkeep": Upkeep(level(70.0), level(55.0), in_year(2000.0, 7, YEARS), in_year(90.0, YEARS, YEARS)),
+        "residual": in_year(500.0, YEARS, YEARS),
+        "years": YEARS,
+    }
+    return owner_cash_flow(**(parts | changes))
+
+
+def test_each_line_holds_what_its_name_says_with_its_sign():
+    cash = owned()
+    assert cash.lines["capital"][:2].tolist() == [-20000.0, 0.0]
+    assert cash.lines["rebates"][:2].tolist() == [1500.0, 0.0]
+    assert cash.lines["awards"][:3].tolist() == [0.0, 3000.0, 0.0]
+    assert cash.lines[saving_line(ENERGY)] == pytest.approx(level(1440.0))
+    assert cash.lines[saving_line(EXPORT)] == pytest.approx(level(120.0))
+    assert cash.lines[saving_line(FIXED)] == pytest.approx(level(0.0))
+    assert cash.lines["costs avoided"].tolist() == level(40.0).tolist()
+    assert cash.lines["upkeep"].tolist() == level(-70.0).tolist()
+    assert cash.lines["insurance"].tolist() == level(-55.0).tolist()
+    assert cash.lines["replacements"][7] == -2000.0
+    assert cash.lines["left at the end"][-1] == 500.0
+
+
+def test_net_of_single_years_worked_by_hand():
+    cash = owned()
+    assert cash.net[0] == -18500.0
+    assert cash.net[1] == pytest.approx(3000 + 1440 + 120 + 40 - 70 - 55)
+    assert cash.net[7] == pytest.approx(1475 - 2000)
+    assert cash.net[12] == pytest.approx(1475 + 500)
+
+
+def test_a_bill_line_stands_for_each_component_of_either_bill():
+    cash = owned(before=bill(fuel=900.0), after=bill(energy=100.0, fixed=60.0))
+    savings = {name for name in cash.lines if name.startswith("saving, ")}
+    assert savings == {saving_line(FUEL), saving_line(ENERGY), saving_line(FIXED)}
+    assert cash.lines[saving_line(FUEL)] == pytest.approx(level(900.0))
+    assert cash.lines[saving_line(ENERGY)] == pytest.approx(level(-100.0))
+
+
+def test_a_house_that_needs_no_supplier_saves_its_whole_bill():
+    cash = owned(after=Bill({}))
+    assert cash.lines[saving_line(ENERGY)] == pytest.approx(level(1800.0))
+    assert cash.lines[saving_line(FIXED)] == pytest.approx(level(120.0))
+
+
+def test_kinds_part_the_lines_and_replacements_are_investment():
+    cash = owned()
+    assert set(cash.kinds) == set(cash.lines)
+    of_kind = {kind: {n for n, k in cash.kinds.items() if k == kind} for kind in (INVESTMENT, OPERATION)}
+    assert of_kind[INVESTMENT] == {"capital", "rebates", "awards", "replacements", "left at the end"}
+    savings = {saving_line(name) for name in (FIXED, ENERGY, EXPORT)}
+    assert of_kind[OPERATION] == savings | {"costs avoided", "upkeep", "insurance"}
+
+
+def test_a_kind_without_lines_is_nothing_in_every_year():
+    assert owned().of_kind(FINANCING).tolist() == [0.0] * (YEARS + 1)
+
+
+def test_lines_add_up_to_the_net_exactly():
+    cash, _ = borrowed(owned(), loan(rate="7.3%", years=9, fee="2.5%"), np.array(20000.0), YEARS)
+    assert np.array_equal(cash.net, sum(cash.lines.values()))
+    assert np.array_equal(cash.running, np.cumsum(cash.net))
+    kinds = [cash.of_kind(kind) for kind in (INVESTMENT, OPERATION, FINANCING)]
+    assert cash.net == pytest.approx(sum(kinds), abs=1e-9)
+
+
+def test_discounted_leaves_year_0_and_ends_in_the_present_value():
+    cash = owned()
+    found = cash.discounted(np.array(0.05))
+    assert found[0] == cash.net[0]
+    assert found[7] == pytest.approx(cash.net[7] / 1.05**7)
+
+
+def loan(**fields):
+    """Payment by a loan, as a scenario has it."""
+    return Borrowing.model_validate({"loan": {"rate": "6%", "years": 10} | fields})
+
+
+def test_loan_pays_out_in_year_0_and_takes_its_fee_then():
+    cash, terms = borrowed(owned(), loan(fee="3%", share="80%"), np.array(20000.0), YEARS)
+    assert cash.lines["loan received"][:2].tolist() == [16000.0, 0.0]
+    assert cash.lines["loan fee"][0] == pytest.approx(-480.0)
+    assert cash.net[0] == pytest.approx(-18500 + 16000 - 480)
+    assert (terms.principal, terms.fee) == (pytest.approx(16000), pytest.approx(480))
+
+
+def test_loan_payments_stop_with_its_term_and_hold_twelve_months_each():
+    cash, terms = borrowed(owned(), loan(), np.array(20000.0), YEARS)
+    paid = cash.lines["loan payments"]
+    assert paid[0] == 0.0
+    assert paid[1:11] == pytest.approx(np.full(10, -12 * float(terms.monthly_payment)))
+    assert paid[11:].tolist() == [0.0, 0.0]
+    # From memory: 20,000 at 6 % over 120 months costs 222.04 a month.
+    assert terms.monthly_payment == pytest.approx(222.04, abs=0.005)
+    assert terms.total_interest == pytest.approx(-paid.sum() - 20000)
+
+
+def test_interest_is_that_of_the_schedule():
+    _, terms = borrowed(owned(), loan(rate="4.5%", years=7), np.array(9000.0), YEARS)
+    assert terms.total_interest == pytest.approx(schedule(9000.0, 0.045, 84).interest.sum())
+
+
+def test_loan_without_interest_is_paid_back_in_equal_parts():
+    cash, terms = borrowed(owned(), loan(rate="0%"), np.array(12000.0), YEARS)
+    assert terms.monthly_payment == pytest.approx(100.0)
+    assert terms.total_interest == pytest.approx(0.0, abs=1e-9)
+    financing = cash.of_kind(FINANCING)
+    assert financing.sum() == pytest.approx(0.0, abs=1e-8)
+
+
+def test_loan_lines_are_financing_and_change_no_other():
+    before = owned()
+    after, _ = borrowed(before, loan(), np.array(20000.0), YEARS)
+    added = set(after.lines) - set(before.lines)
+    assert added == {"loan received", "loan fee", "loan payments"}
+    assert {after.kinds[name] for name in added} == {FINANCING}
+    assert all(after.lines[name] is line for name, line in before.lines.items())
+
+
+@settings(deadline=None)
+@given(
+    st.integers(0, 2**32 - 1),
+    st.sampled_from([(), (3,), (2, 2)]),
+    st.integers(0, 14),
+    st.integers(1, YEARS),
+)
+def test_lines_add_up_for_any_house_and_cases_equal_case_by_case(seed, cases, rate, term):
+    rng = np.random.default_rng(seed)
+    wide = (*cases, YEARS + 1)
+    monthly = [rng.uniform(-50, 200, (*cases, YEARS, 12)) for _ in range(3)]
+    parts = {
+        "capital": rng.uniform(5e3, 3e4, cases),
+        "rebates": rng.uniform(0, 2e3, cases),
+        "awards": rng.uniform(0, 500, wide),
+        "before": Bill({ENERGY: monthly[0]}),
+        "after": Bill({ENERGY: monthly[1], EXPORT: monthly[2]}),
+        "avoided": rng.uniform(0, 90, wide),
+        "upkeep": Upkeep(*(rng.uniform(0, 90, wide) for _ in range(4))),
+        "residual": rng.uniform(0, 90, wide),
+    }
+    payment = loan(rate=f"{rate}%", years=term, fee="1%")
+    plain = owner_cash_flow(**parts, years=YEARS)
+    cash, terms = borrowed(plain, payment, parts["capital"], YEARS)
+    assert cash.net.shape == wide
+    assert np.array_equal(cash.net, sum(cash.lines.values()))
+    for case in np.ndindex(*cases):
+        single = {
+            name: Bill({n: a[case] for n, a in part.components.items()})
+            if isinstance(part, Bill)
+            else Upkeep(*(row[case] for row in vars(part).values()))
+            if isinstance(part, Upkeep)
+            else part[case]
+            for name, part in parts.items()
+        }
+        alone, alone_terms = borrowed(owner_cash_flow(**single, years=YEARS), payment, single["capital"], YEARS)
+        for name, line in alone.lines.items():
+            assert cash.lines[name][case] == pytest.approx(line, abs=1e-9), name
+        assert terms.total_interest[case] == pytest.approx(float(alone_terms.total_interest), abs=1e-9)

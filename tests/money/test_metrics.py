@@ -1,0 +1,267 @@
+"""Figures of merit: identities, plain readings of the definitions, outside witnesses, shapes, refusals."""
+
+import numpy as np
+import numpy_financial as npf
+import pytest
+import pyxirr
+from hypothesis import assume, given
+from hypothesis import strategies as st
+from pytest import approx
+
+from finsolar.money.metrics import (
+    adjusted_internal_rate,
+    annualised,
+    discounted,
+    internal_rates,
+    levelised_cost,
+    modified_internal_rate,
+    payback,
+    present_value,
+    savings_to_investment,
+)
+
+amounts = st.integers(-10_000, 10_000)
+series = st.lists(amounts, min_size=2, max_size=31)
+discount_rates = st.floats(-0.2, 0.5)
+outlays = st.floats(500, 50_000)
+savings_lists = st.lists(st.floats(0, 5000), min_size=1, max_size=30)
+
+
+def random_series(shape, seed=11):
+    """Flows of a house: an outlay, savings, and now and then a replacement that changes the sign again."""
+    chance = np.random.default_rng(seed)
+    flows = chance.uniform(200, 2500, (*shape, 26))
+    flows[..., 0] = -chance.uniform(5000, 30_000, shape)
+    flows[..., 12] -= chance.choice([0, 9000], shape)
+    return flows
+
+
+# Present value
+
+
+@given(flows=series, rate=discount_rates)
+def test_present_value_is_the_sum_of_the_discounted_flows(flows, rate):
+    plainly = [flow / (1 + rate) ** year for year, flow in enumerate(flows)]
+    scale = np.abs(plainly).sum() + 1
+    assert discounted(flows, rate) == approx(np.array(plainly), rel=1e-12)
+    assert present_value(flows, rate) == approx(sum(plainly), abs=1e-12 * scale)
+    assert present_value(flows, rate) == approx(float(npf.npv(rate, flows)), abs=1e-12 * scale)
+
+
+# I14
+def test_nothing_is_discounted_at_zero():
+    flows = np.array([-100.0, 30, 40, 50])
+    assert discounted(flows, 0.0).tolist() == flows.tolist()
+    assert present_value(flows, 0.0) == 20
+    assert annualised(20, 0.0, 4) == 5
+
+
+# I9
+@given(savings=savings_lists, rate=discount_rates)
+def test_mid_year_flows_are_worth_half_a_year_more(savings, rate):
+    years = np.arange(1, len(savings) + 1)
+    middle, end = present_value(savings, rate, years - 0.5), present_value(savings, rate, years)
+    assert middle == approx(end * (1 + rate) ** 0.5, rel=1e-9)
+
+
+@given(value=st.floats(-1e5, 1e5), rate=discount_rates, years=st.integers(1, 40))
+def test_annual_value_is_worth_the_value(value, rate, years):
+    flows = np.concatenate([[0], np.full(years, annualised(value, rate, years))])
+    assert present_value(flows, rate) == approx(value, rel=1e-9, abs=1e-9)
+
+
+# Payback
+
+
+def payback_by_hand(flows):
+    """First and last time the running total is back at zero, by walking the years."""
+    totals = np.cumsum(flows)
+    crossings = [0.0] if totals[0] >= 0 else []
+    for year in range(1, len(totals)):
+        if totals[year - 1] < 0 <= totals[year]:
+            crossings.append(year - 1 + totals[year - 1] / (totals[year - 1] - totals[year]))
+    first = crossings[0] if crossings else np.nan
+    return first, crossings[-1] if totals[-1] >= 0 else np.nan
+
+
+@given(flows=series)
+def test_payback_agrees_with_walking_the_years(flows):
+    found = payback(flows)
+    assert [found.first, found.lasting] == [approx(when, nan_ok=True) for when in payback_by_hand(flows)]
+
+
+def test_payback_cases():
+    found = payback(
+        [
+            [-10, 4, 4, 4],  # inside the third year
+            [-10, 4, 4, 1],  # never
+            [-10, 4, 6, 4],  # exactly at a year's end
+            [0, 4, 4, 4],  # nothing to pay back
+            [-10, 12, -4, 1],  # paid back, then not
+            [5, -10, 4, 4],  # in hand, in debt, back again
+            [0, 0, 0, 0],
+        ]
+    )
+    nan = np.nan
+    assert found.first == approx([2.5, nan, 2, 0, 10 / 12, 0, 0], nan_ok=True)
+    assert found.lasting == approx([2.5, nan, 2, 0, nan, 2.25, 0], nan_ok=True)
+
+
+def test_payback_in_the_last_year_is_not_missed_by_rounding():
+    # Savings worth exactly the outlay, but for rounding, at 200 rates.
+    rates = np.linspace(0.01, 0.2, 200)
+    flows = np.concatenate([np.full((200, 1), -1000.0), np.full((200, 9), annualised(1000, rates, 9)[:, None])], axis=1)
+    found = payback(discounted(flows, rates))
+    assert found.first == approx(np.full(200, 9.0), abs=1e-9)
+    assert found.lasting == approx(np.full(200, 9.0), abs=1e-9)
+
+
+# I10
+@given(outlay=outlays, savings=savings_lists, rate=st.floats(0, 0.3))
+def test_discounting_never_shortens_payback(outlay, savings, rate):
+    flows = np.array([-outlay, *savings])
+    simple, later = payback(flows), payback(discounted(flows, rate))
+    assert simple.first == approx(float(simple.lasting), nan_ok=True)
+    if np.isnan(simple.first):
+        assert np.isnan(later.first)
+    else:
+        assert np.isnan(later.first) or later.first >= simple.first - 1e-9
+
+
+# I2
+@given(flows=series, scale=st.sampled_from([1e-6, 0.01, 7.0, 1e6]))
+def test_scale_and_sign_leave_the_rates(flows, scale):
+    rates = internal_rates([flows, np.multiply(flows, scale), np.negative(flows)])
+    assert (rates.count == rates.count[0]).all()
+    assert rates.roots[1] == approx(rates.roots[0], rel=1e-9, abs=1e-9, nan_ok=True)
+    assert rates.roots[2] == approx(rates.roots[0], rel=1e-9, abs=1e-9, nan_ok=True)
+    assert present_value(np.negative(flows), 0.07) == -present_value(flows, 0.07)
+    scaled = np.multiply(flows, scale)
+    plain, other = payback(flows), payback(scaled)
+    assert other.first == approx(float(plain.first), rel=1e-9, nan_ok=True)
+    assert other.lasting == approx(float(plain.lasting), rel=1e-9, nan_ok=True)
+    assert modified_internal_rate(scaled, 0.05, 0.08) == approx(
+        float(modified_internal_rate(flows, 0.05, 0.08)), rel=1e-9, abs=1e-9, nan_ok=True
+    )
+
+
+# MIRR, SIR, AIRR
+
+
+# I4
+@given(outlay=outlays, flows=series, rate=discount_rates)
+def test_modified_rate_at_one_rate_follows_from_npv(outlay, flows, rate):
+    flows = np.array([-outlay, *flows])
+    assume((flows > 0).any())
+    costs = present_value(np.maximum(-flows, 0), rate)
+    growth = (1 + present_value(flows, rate) / costs) ** (1 / (flows.size - 1))
+    assert modified_internal_rate(flows, rate, rate) == approx((1 + rate) * growth - 1, abs=1e-9)
+
+
+@given(flows=series, finance=st.floats(0, 0.2), reinvestment=st.floats(0, 0.2))
+def test_other_libraries_find_the_same_modified_rate(flows, finance, reinvestment):
+    assume(max(flows) > 0 > min(flows))
+    rate = modified_internal_rate(flows, finance, reinvestment)
+    assert rate == approx(float(npf.mirr(flows, finance, reinvestment)), abs=1e-9)
+    assert rate == approx(pyxirr.mirr(flows, finance, reinvestment), abs=1e-9)
+
+
+# I3
+@given(outlay=outlays, savings=savings_lists, replacement=st.floats(0, 9000), rate=st.floats(-0.05, 0.3))
+def test_ratio_and_adjusted_rate_take_the_side_of_net_savings(outlay, savings, replacement, rate):
+    years = len(savings)
+    benefit = np.array([0.0, *savings])
+    cost = np.eye(years + 1)[0] * outlay + np.eye(years + 1)[years] * replacement
+    net = present_value(benefit, rate) - present_value(cost, rate)
+    assume(abs(net) > 1e-6 * outlay)
+    ratio = savings_to_investment(benefit, cost, rate)
+    assert np.sign(ratio - 1) == np.sign(net)
+    assert np.sign(adjusted_internal_rate(ratio, rate, years) - rate) == np.sign(net)
+
+
+def test_ratios_that_do_not_exist():
+    paid_for = savings_to_investment([[0, 100], [0, -50]], [[0, 0], [40, 0]], 0.05)
+    assert np.isnan(paid_for[0])
+    assert paid_for[1] == approx(-50 / 1.05 / 40)
+    assert np.isnan(adjusted_internal_rate(paid_for, 0.05, 1)).all()
+    assert np.isnan(levelised_cost([10, 1], [0, 0], 0.05))
+    assert np.isnan(modified_internal_rate([[1, 2], [-1, -2], [0, 0]], 0.05, 0.05)).all()
+
+
+# LCOE
+
+
+# I8
+@given(capital=outlays, energy=st.lists(st.floats(100, 9000), min_size=1, max_size=30), rate=discount_rates)
+def test_levelised_cost_is_the_price_that_pays(capital, energy, rate):
+    costs = np.array([capital, *np.full(len(energy), 90.0)])
+    produced = np.array([0.0, *energy])
+    price = levelised_cost(costs, produced, rate)
+    assert price * present_value(produced, rate) == approx(float(present_value(costs, rate)), rel=1e-9)
+    assert present_value(price * produced - costs, rate) == approx(0, abs=1e-9 * present_value(costs, rate))
+
+
+# Shapes and refusals
+
+
+@pytest.mark.parametrize("shape", [(), (3,), (2, 3)])
+def test_batch_equals_case_by_case(shape):
+    flows = random_series(shape)
+    chance = np.random.default_rng(5)
+    rate, other = chance.uniform(0, 0.1, shape), chance.uniform(0, 0.1, shape)
+    gains, costs = np.maximum(flows, 0), np.maximum(-flows, 0)
+    figures = {
+        "present value": (lambda f, g, c, r, o: present_value(f, r), ()),
+        "discounted": (lambda f, g, c, r, o: discounted(f, r), (26,)),
+        "annual": (lambda f, g, c, r, o: annualised(f[..., 0], r, 25), ()),
+        "first": (lambda f, g, c, r, o: payback(f).first, ()),
+        "lasting": (lambda f, g, c, r, o: payback(discounted(f, r)).lasting, ()),
+        "irr": (lambda f, g, c, r, o: internal_rates(f).headline, ()),
+        "count": (lambda f, g, c, r, o: internal_rates(f).count, ()),
+        "changes": (lambda f, g, c, r, o: internal_rates(f).sign_changes, ()),
+        "mirr": (lambda f, g, c, r, o: modified_internal_rate(f, r, o), ()),
+        "sir": (lambda f, g, c, r, o: savings_to_investment(g, c, r), ()),
+        "airr": (lambda f, g, c, r, o: adjusted_internal_rate(savings_to_investment(g, c, r), r, 25), ()),
+        "lcoe": (lambda f, g, c, r, o: levelised_cost(c, g, r), ()),
+    }
+    for name, (figure, last_axes) in figures.items():
+        together = figure(flows, gains, costs, rate, other)
+        assert together.shape == (*shape, *last_axes), name
+        for case in np.ndindex(*shape):
+            alone = figure(flows[case], gains[case], costs[case], rate[case], other[case])
+            assert together[case] == approx(alone, rel=1e-9, nan_ok=True), name
+
+
+def test_one_series_at_many_rates_and_many_series_at_one():
+    flows = random_series((4,))
+    rates = np.array([0.0, 0.03, 0.08])
+    assert present_value(flows[0], rates) == approx([float(present_value(flows[0], r)) for r in rates])
+    assert present_value(flows, 0.03) == approx([float(present_value(f, 0.03)) for f in flows])
+    assert present_value(flows[:, None], rates).shape == (4, 3)
+
+
+def test_inputs_are_left_as_they_were():
+    flows = random_series((3,))
+    before = flows.copy()
+    internal_rates(flows)
+    payback(flows)
+    assert np.array_equal(flows, before)
+
+
+@pytest.mark.parametrize(
+    "refused",
+    [
+        lambda: present_value([-1, 2], -1.0),
+        lambda: present_value([-1, 2], 0.05, times=[0, 1, 2]),
+        lambda: internal_rates([-1, np.nan]),
+        lambda: internal_rates([-1, 1, 1], times=[0, 2, 2]),
+        lambda: internal_rates([-1, 1, 1], times=[0, 1]),
+        lambda: modified_internal_rate([-1], 0.05, 0.05),
+        lambda: modified_internal_rate([-1, 2], 0.05, -1.0),
+        lambda: adjusted_internal_rate(1.2, 0.05, 0),
+        lambda: annualised(100, 0.05, 0),
+    ],
+)
+def test_impossible_inputs_are_refused(refused):
+    with pytest.raises(ValueError, match=r"above -100 %|times|finite|increasing|at least"):
+        refused()
