@@ -1,0 +1,144 @@
+"""The command line. Nothing heavy is imported at the top, so that help comes at once."""
+
+from __future__ import annotations
+
+import shutil
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+app = typer.Typer(
+    add_completion=False,
+    no_args_is_help=True,
+    pretty_exceptions_enable=False,
+    rich_markup_mode=None,
+    help="Does it pay? Solar, batteries and backup for one house, from one readable scenario file.",
+)
+
+ScenarioFile = Annotated[Path, typer.Argument(metavar="FILE", help="A scenario file.", show_default=False)]
+
+
+@app.command()
+def report(
+    file: ScenarioFile,
+    out: Annotated[
+        Path | None,
+        typer.Option(metavar="PAGE", help="Where the page goes; reports/<scenario>.html if not said."),
+    ] = None,
+    json_out: Annotated[
+        Path | None, typer.Option("--json", metavar="OUT", help="Write the whole study as JSON too.")
+    ] = None,
+    csv_out: Annotated[
+        Path | None,
+        typer.Option("--csv", metavar="OUT", help="Write the whole study as CSV too, one number a row."),
+    ] = None,
+) -> None:
+    """Study a scenario: write the page and print a short table."""
+    with _plain_errors(), _progress() as say:
+        say("reading the scenario")
+        from finsolar.scenario.reading import read
+
+        scenario = read(file)
+        say("running every hour of every year")
+        import datetime as dt
+        import json
+
+        from finsolar.report.files import write_whole
+        from finsolar.report.table import as_csv, summary
+        from finsolar.study import study
+        from finsolar.uncertainty.rises import with_rise_sweep
+
+        plain = with_rise_sweep(study(scenario, today=dt.date.today())).to_json()
+        say("writing the page")
+        from finsolar.report.page import page
+
+        target = out or Path("reports") / f"{file.stem}.html"
+        texts = {target: page(plain)}
+        if json_out is not None:
+            texts[json_out] = json.dumps(plain, indent=1, allow_nan=False, ensure_ascii=False) + "\n"
+        if csv_out is not None:
+            texts[csv_out] = as_csv(plain)
+        for path, text in texts.items():
+            write_whole(path, text)
+    typer.echo(summary(plain, shutil.get_terminal_size((120, 24)).columns))
+    typer.echo()
+    for path in texts:
+        typer.echo(f"written: {path}")
+    typer.echo("Law changes; a tax adviser decides on incentives. Cautions on wiring, roofs and loans: in the page.")
+
+
+@app.command()
+def check(file: ScenarioFile) -> None:
+    """Check a scenario and list what it leaves to assumption."""
+    with _plain_errors():
+        from finsolar.report.table import checked
+        from finsolar.scenario.reading import read
+
+        text = checked(read(file))
+    typer.echo(text)
+
+
+@app.command()
+def new(file: ScenarioFile) -> None:
+    """Write a commented scenario to start from."""
+    with _plain_errors():
+        from finsolar.scenario.starter import write_starter
+
+        write_starter(file)
+    typer.echo(f"written: {file}")
+    typer.echo(f"Change it to your house, then: finsolar check {file}; finsolar report {file}")
+
+
+@contextmanager
+def _plain_errors() -> Iterator[None]:
+    """Print what is wrong with a file, one fault a line, and leave with exit code 2."""
+    from finsolar.scenario.problems import ScenarioError
+
+    try:
+        yield
+    except ScenarioError as error:
+        for problem in error.problems:
+            typer.echo(str(problem), err=True)
+        raise typer.Exit(2) from None
+
+
+@contextmanager
+def _progress() -> Iterator[Progress]:
+    """Say on a terminal what is being done; say nothing into a pipe."""
+    progress = Progress(sys.stderr.isatty())
+    try:
+        yield progress
+    finally:
+        progress.clear()
+
+
+class Progress:
+    """One line on the terminal that tells what is being done, and goes away."""
+
+    def __init__(self, wanted: bool) -> None:
+        self.wanted = wanted
+
+    def __call__(self, doing: str) -> None:
+        """Show what is being done now."""
+        if self.wanted:
+            sys.stderr.write(f"\r\033[K{doing} ...")
+            sys.stderr.flush()
+
+    def clear(self) -> None:
+        """Take the line away."""
+        if self.wanted:
+            sys.stderr.write("\r\033[K")
+            sys.stderr.flush()
+
+
+def main() -> None:
+    """Run the command line."""
+    app()
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,481 @@
+"""The charts of the page, as plotly figures in plain values, each with its reading, its table and a text for
+those who cannot see it.
+
+A chart is data only: the page draws it with the plotly script that lies beside it in the file.
+"""
+
+from __future__ import annotations
+
+import html
+import textwrap
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+from finsolar.report import colours, words
+from finsolar.scenario.problems import printable
+
+Plain = dict[str, Any]
+Cell = str
+
+
+@dataclass(frozen=True)
+class Table:
+    """A table of text: the first column heads its rows."""
+
+    caption: str
+    head: list[Cell]
+    rows: list[list[Cell]]
+    foot: list[Cell] | None = None
+
+
+@dataclass(frozen=True)
+class Chart:
+    """One figure: ``id`` is fixed, ``reading`` is the line above it, ``alt`` says the same without sight."""
+
+    id: str
+    title: str
+    reading: str
+    alt: str
+    data: list[Plain]
+    layout: Plain
+    table: Table
+    height: int = field(default=420)
+
+
+def label(name: str, longest: int = 36) -> str:
+    """A name from the scenario as a chart may hold it: no markup, no steering signs, not endless."""
+    return html.escape(printable(name, longest), quote=False)
+
+
+def _layout(**more: Any) -> Plain:
+    axis: Plain = {"zeroline": False, "automargin": True}
+    base: Plain = {
+        "margin": {"l": 56, "r": 16, "t": 12, "b": 48},
+        "legend": {"orientation": "h", "y": -0.2, "x": 0, "yanchor": "top"},
+        "hovermode": "x unified",
+        "xaxis": dict(axis),
+        "yaxis": dict(axis),
+    }
+    for name, value in more.items():
+        base[name] = {**base[name], **value} if isinstance(base.get(name), dict) else value
+    return base
+
+
+def _money_axis(currency: str) -> Plain:
+    sign = words.SIGNS.get(currency, f"{currency} ")
+    # d3's own "$" puts the minus before the sign; other signs can only be a prefix.
+    return {"tickformat": "$,.0f"} if sign == "$" else {"tickprefix": sign, "tickformat": ",.0f"}
+
+
+def _wrapped(name: str) -> str:
+    """A name over up to three short lines, for an axis."""
+    rows = textwrap.wrap(printable(name, 54), 18, max_lines=3, placeholder="…")
+    return "<br>".join(html.escape(row, quote=False) for row in rows)
+
+
+def _fill(colour: str, shape: str = "") -> Plain:
+    """A filled bar: a hue, and hatching over it where the hue alone would not tell."""
+    pattern = {"shape": shape, "fillmode": "overlay", "fgcolor": "rgba(255,255,255,0.65)", "size": 7}
+    return {
+        "color": colour,
+        "pattern": {**pattern, "solidity": 0.2},
+        "line": {"width": 0.6, "color": "#fdfcf9"},
+    }
+
+
+def _series(i: int) -> Plain:
+    k = i % len(colours.SERIES)
+    return {
+        "line": {"color": colours.SERIES[k], "dash": colours.DASHES[k], "width": 2.5},
+        "marker": {"color": colours.SERIES[k], "symbol": colours.MARKERS[k], "size": 6},
+    }
+
+
+def _rounded(row: Sequence[float | None], digits: int = 2) -> list[float | None]:
+    return [None if number is None else round(number, digits) for number in row]
+
+
+def running_totals(plain: Plain) -> Chart:
+    """The running total of every alternative, year by year."""
+    currency, plans = plain["settings"]["currency"], plain["alternatives"]
+    years = plans[0]["cash_flow"]["year"]
+    data = [
+        {
+            "type": "scatter",
+            "mode": "lines+markers",
+            "name": label(plan["name"]),
+            "x": years,
+            "y": _rounded(plan["cash_flow"]["running_total"]),
+            **_series(i),
+        }
+        for i, plan in enumerate(plans)
+    ]
+    zero = {
+        "type": "line",
+        "x0": 0,
+        "x1": years[-1],
+        "y0": 0,
+        "y1": 0,
+        "line": {"width": 1.5, "color": colours.STAY},
+    }
+    best = max(plans, key=lambda plan: plan["cash_flow"]["running_total"][-1])
+    end = words.money(best["cash_flow"]["running_total"][-1], currency)
+    return Chart(
+        id="running-totals",
+        title="Running total of all money in and out",
+        reading=f"Where a line crosses zero, the system has paid for itself; “{best['name']}” ends highest, at {end} "
+        f"after {years[-1]} years.",
+        alt="Line chart. "
+        + " ".join(
+            f"{plan['name']}: starts at {words.money(plan['cash_flow']['running_total'][0], currency)}, ends at "
+            f"{words.money(plan['cash_flow']['running_total'][-1], currency)}."
+            for plan in plans
+        ),
+        data=data,
+        layout=_layout(
+            xaxis={"title": {"text": "Years since switched on"}, "dtick": 5},
+            yaxis={**_money_axis(currency), "title": {"text": f"Running total, {currency} of each year"}},
+            shapes=[zero],
+        ),
+        table=Table(
+            caption="Running total at the end of each year, against staying as you are",
+            head=["Year", *(plan["name"] for plan in plans)],
+            rows=[
+                [str(year), *(words.money(plan["cash_flow"]["running_total"][year], currency) for plan in plans)]
+                for year in years
+            ],
+        ),
+    )
+
+
+def cost_build_up(plain: Plain) -> Chart:
+    """What each alternative costs by category, and what awards take off."""
+    currency, plans = plain["settings"]["currency"], plain["alternatives"]
+    found = {line["category"] for plan in plans for line in plan["costs"]["lines"]}
+    categories = [name for name in words.CATEGORIES if name in found]
+
+    def sums(plan: Plain, part: str) -> float:
+        return float(sum(line[part] for line in plan["costs"]["lines"]))
+
+    def of(plan: Plain, category: str) -> float:
+        return float(sum(line["price"] for line in plan["costs"]["lines"] if line["category"] == category))
+
+    parts = [(words.CATEGORIES[name], [of(plan, name) for plan in plans]) for name in categories]
+    parts.append(("Sales tax", [sums(plan, "sales_tax") for plan in plans]))
+    parts.append(("Allowance for the unforeseen", [sums(plan, "contingency") for plan in plans]))
+    parts.append(("Rebates and awards", [-(p["costs"]["rebates"] + p["costs"]["awards"]) for p in plans]))
+    parts = [(name, row) for name, row in parts if any(row)]
+    names = [_wrapped(plan["name"]) for plan in plans]
+    data = [
+        {
+            "type": "bar",
+            "orientation": "h",
+            "name": name,
+            "y": names,
+            "x": _rounded(row),
+            "marker": _fill(colours.SERIES[i % 8], ("", "/", "", "x", "", "-", "", "\\")[i % 8] if i < 8 else "."),
+        }
+        for i, (name, row) in enumerate(parts)
+    ]
+    low, high = (f(plans, key=lambda plan: plan["costs"]["net"]) for f in (min, max))
+    reading = f"After rebates and awards, “{low['name']}” costs {words.money(low['costs']['net'], currency)}"
+    if high is not low and high["costs"]["net"] - low["costs"]["net"] > 0.5:
+        reading += f" and “{high['name']}” {words.money(high['costs']['net'], currency)}"
+    return Chart(
+        id="cost-build-up",
+        title="What the money buys",
+        reading=reading + ".",
+        alt="Stacked bars of cost by category; the table below holds every amount.",
+        data=data,
+        layout=_layout(
+            barmode="relative",
+            hovermode="closest",
+            xaxis={**_money_axis(currency), "title": {"text": currency}},
+            yaxis={"autorange": "reversed"},
+            margin={"l": 8, "r": 16, "t": 12, "b": 48},
+        ),
+        table=Table(
+            caption="Cost by category",
+            head=["", *(plan["name"] for plan in plans)],
+            rows=[[name, *(words.money(amount, currency) for amount in row)] for name, row in parts],
+            foot=["Net cost", *(words.money(plan["costs"]["net"], currency) for plan in plans)],
+        ),
+        height=180 + 60 * len(plans) + 24 * (len(parts) // 2),
+    )
+
+
+def bills_by_month(plain: Plain) -> Chart:
+    """The bill of each month of year 1, as you are and with each alternative."""
+    currency, plans = plain["settings"]["currency"], plain["alternatives"]
+    before = plain["stay"]["bill"]["first_year_total_by_month"]
+    distinct = _distinct_bills(plans)
+    data: list[Plain] = [
+        {
+            "type": "bar",
+            "name": "Stay as you are",
+            "x": list(words.MONTH_NAMES),
+            "y": _rounded(before),
+            "marker": _fill(colours.STAY, "/"),
+        }
+    ]
+    data += [
+        {
+            "type": "bar",
+            "name": label(name),
+            "x": list(words.MONTH_NAMES),
+            "y": _rounded(row),
+            "marker": _fill(colours.SERIES[i % len(colours.SERIES)]),
+        }
+        for i, (name, row) in enumerate(distinct)
+    ]
+    first = distinct[0][1]
+    return Chart(
+        id="bills-by-month",
+        title="The bill of each month, first year",
+        reading=f"The year’s bill falls from {words.money(sum(before), currency)} to "
+        f"{words.money(sum(first), currency)}; the dearest month from {words.money(max(before), currency)} to "
+        f"{words.money(max(first), currency)}.",
+        alt="Grouped bars of the monthly bill before and after; the table below holds every amount.",
+        data=data,
+        layout=_layout(
+            barmode="group",
+            xaxis={"title": {"text": "Month"}},
+            yaxis={**_money_axis(currency), "title": {"text": f"{currency} a month"}},
+        ),
+        table=Table(
+            caption="Bill by month, first year",
+            head=["Month", "Stay as you are", *(name for name, _ in distinct)],
+            rows=[
+                [
+                    words.MONTH_NAMES[m],
+                    words.money(before[m], currency, 2),
+                    *(words.money(row[m], currency, 2) for _, row in distinct),
+                ]
+                for m in range(12)
+            ],
+            foot=[
+                "Year",
+                words.money(sum(before), currency, 2),
+                *(words.money(sum(row), currency, 2) for _, row in distinct),
+            ],
+        ),
+    )
+
+
+def _distinct_bills(plans: list[Plain]) -> list[tuple[str, list[float]]]:
+    """Alternatives with the same bill share one bar, named after all of them."""
+    found: list[tuple[str, list[float]]] = []
+    for plan in plans:
+        row = plan["bills"]["after"]["first_year_total_by_month"]
+        same = next((i for i, (_, other) in enumerate(found) if other == row), None)
+        if same is None:
+            found.append((plan["name"], row))
+        elif len(found) == 1 and len(plans) > 1:
+            found[same] = ("With the system", row)
+        else:
+            found[same] = (f"{found[same][0]}, {plan['name']}", row)
+    return found
+
+
+def energy_by_month(plain: Plain) -> Chart:
+    """Where the electricity of each month comes from, first year, for the first alternative."""
+    plan = plain["alternatives"][0]
+    months = plan["energy"]["first_year_by_month"]
+    grid, engine = months["imported"], months["generator"]
+    own = [load - drawn - burnt for load, drawn, burnt in zip(months["load"], grid, engine, strict=True)]
+    parts = [
+        ("Sun, straight or through the battery", own, colours.SUN, ""),
+        ("Grid", grid, colours.GRID, "/"),
+        ("Generator", engine, colours.BURN, "x"),
+    ]
+    parts = [part for part in parts if any(amount > 0.05 for amount in part[1])]
+    data: list[Plain] = [
+        {
+            "type": "bar",
+            "name": name,
+            "x": list(words.MONTH_NAMES),
+            "y": _rounded(row, 1),
+            "marker": _fill(colour, shape),
+        }
+        for name, row, colour, shape in parts
+    ]
+    data.append(
+        {
+            "type": "scatter",
+            "mode": "lines+markers",
+            "name": "Solar energy made",
+            "x": list(words.MONTH_NAMES),
+            "y": _rounded(months["solar"], 1),
+            "line": {"color": colours.SERIES[0], "dash": "dot", "width": 2},
+            "marker": {"symbol": "diamond", "size": 7, "color": colours.SERIES[0]},
+        }
+    )
+    share = sum(own) / sum(months["load"])
+    return Chart(
+        id="energy-by-month",
+        title=f"Where the electricity comes from, first year: {plan['name']}",
+        reading=f"The sun carries {words.per_cent(share, 0)} of the year’s load.",
+        alt="Stacked bars of the load by source and month, with a line for the solar energy made.",
+        data=data,
+        layout=_layout(
+            barmode="relative",
+            xaxis={"title": {"text": "Month"}},
+            yaxis={"title": {"text": "kWh a month"}, "tickformat": ",.0f"},
+        ),
+        table=Table(
+            caption="Energy by month, first year, kWh",
+            head=["Month", "Load", *(name for name, *_ in parts), "Solar made", "Sold"],
+            rows=[
+                [
+                    words.MONTH_NAMES[m],
+                    f"{months['load'][m]:,.0f}",
+                    *(f"{row[m]:,.0f}" for _, row, *_ in parts),
+                    f"{months['solar'][m]:,.0f}",
+                    f"{months['exported'][m]:,.0f}",
+                ]
+                for m in range(12)
+            ],
+        ),
+    )
+
+
+def rise_sweep(plain: Plain) -> Chart | None:
+    """NPV against the yearly rise of the price of energy."""
+    if not plain["sensitivity"]:
+        return None
+    sweep, currency = plain["sensitivity"][0], plain["settings"]["currency"]
+    rises = sweep["values"]
+    data = [
+        {
+            "type": "scatter",
+            "mode": "lines+markers",
+            "name": label(plan["name"]),
+            "x": [round(rise * 100, 4) for rise in rises],
+            "y": _rounded(plan["npv"]),
+            **_series(i),
+        }
+        for i, plan in enumerate(sweep["alternatives"])
+    ]
+    zero = {"type": "line", "x0": rises[0] * 100, "x1": rises[-1] * 100, "y0": 0, "y1": 0}
+    return Chart(
+        id="rise-sweep",
+        title="If prices rise faster or slower",
+        reading=words.turning_points(sweep),
+        alt="Lines of NPV over the yearly rise of the price of energy, one for each alternative.",
+        data=data,
+        layout=_layout(
+            xaxis={"title": {"text": "Yearly rise of the price of energy, %"}, "dtick": 2},
+            yaxis={**_money_axis(currency), "title": {"text": f"NPV, {currency}"}},
+            shapes=[{**zero, "line": {"width": 1.5, "color": colours.STAY}}],
+        ),
+        table=Table(
+            caption="NPV and simple payback by yearly price rise",
+            head=[
+                "Rise",
+                *(f"{p['name']}: {what}" for p in sweep["alternatives"] for what in ("NPV", "payback")),
+            ],
+            rows=[
+                [
+                    words.per_cent(rise, 0),
+                    *(
+                        cell
+                        for p in sweep["alternatives"]
+                        for cell in (words.money(p["npv"][k], currency), words.span(p["simple_payback"][k]))
+                    ),
+                ]
+                for k, rise in enumerate(rises)
+            ],
+        ),
+    )
+
+
+def payment_against_saving(plain: Plain, plan: Plain) -> Chart:
+    """The loan's yearly payments beside what the system saves."""
+    currency, flow = plain["settings"]["currency"], plan["cash_flow"]
+    years = flow["year"][1:]
+    paid = [-amount for amount in flow["lines"]["loan payments"][1:]]
+    other = [net - loan for net, loan in zip(flow["net"][1:], flow["lines"]["loan payments"][1:], strict=True)]
+    short = [year for year, p, o in zip(years, paid, other, strict=True) if p > 0 and o < p]
+    number = plain["alternatives"].index(plan)
+    return Chart(
+        id=f"loan-{number}",
+        title=f"Payment against what the system brings in: {plan['name']}",
+        reading=f"In {len(short)} of the {sum(p > 0 for p in paid)} years of the loan the payments are more than what "
+        "the system brings in that year, and the household adds the rest.",
+        alt="Bars of yearly loan payments and a line of the yearly saving after upkeep.",
+        data=[
+            {
+                "type": "bar",
+                "name": "Loan payments",
+                "x": years,
+                "y": _rounded(paid),
+                "marker": _fill(colours.SERIES[1], "/"),
+            },
+            {
+                "type": "scatter",
+                "mode": "lines+markers",
+                "name": "Saving and awards, less upkeep and replacements",
+                "x": years,
+                "y": _rounded(other),
+                **_series(2),
+            },
+        ],
+        layout=_layout(
+            xaxis={"title": {"text": "Year"}, "dtick": 5},
+            yaxis={**_money_axis(currency), "title": {"text": f"{currency} a year"}},
+        ),
+        table=Table(
+            caption=f"Loan payments and saving by year: {plan['name']}",
+            head=["Year", "Loan payments", "Saving and awards, less upkeep and replacements", "Left over"],
+            rows=[
+                [
+                    str(year),
+                    words.money(p, currency),
+                    words.money(o, currency),
+                    words.money(o - p, currency),
+                ]
+                for year, p, o in zip(years, paid, other, strict=True)
+            ],
+        ),
+    )
+
+
+def battery_by_year(plain: Plain) -> Chart | None:
+    """What the battery of the first alternative that has one still holds."""
+    plans = [plan for plan in plain["alternatives"] if any(plan["energy"]["battery_capacity"])]
+    if not plans:
+        return None
+    rows = {tuple(plan["energy"]["battery_capacity"]): plan["name"] for plan in reversed(plans)}
+    years = plain["alternatives"][0]["cash_flow"]["year"][1:]
+    data = [
+        {
+            "type": "scatter",
+            "mode": "lines+markers",
+            "name": label(name) if len(rows) > 1 else "Battery",
+            "x": years,
+            "y": _rounded(list(row)),
+            "line": {"color": colours.SERIES[i % 8], "shape": "linear", "width": 2.5},
+            "marker": {"symbol": colours.MARKERS[i % 8], "size": 6},
+        }
+        for i, (row, name) in enumerate(rows.items())
+    ]
+    row = plans[0]["energy"]["battery_capacity"]
+    return Chart(
+        id="battery-by-year",
+        title="What the battery holds as it ages",
+        reading=f"It holds {row[0]:.1f} kWh when new and {min(row):.1f} kWh at its weakest; a jump is a new battery.",
+        alt="Line of battery capacity by year; the table below holds the values.",
+        data=data,
+        layout=_layout(
+            xaxis={"title": {"text": "Year"}, "dtick": 5},
+            yaxis={"title": {"text": "kWh at the start of the year"}, "rangemode": "tozero"},
+            showlegend=len(rows) > 1,
+        ),
+        table=Table(
+            caption="Battery capacity at the start of each year, kWh",
+            head=["Year", *(list(rows.values()) if len(rows) > 1 else ["Battery"])],
+            rows=[[str(y), *(f"{r[k]:.1f}" for r in rows)] for k, y in enumerate(years)],
+        ),
+        height=300,
+    )

@@ -1,0 +1,43 @@
+"""Writing files so that a run that fails leaves the old one whole."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import tempfile
+from pathlib import Path
+
+from finsolar.scenario.problems import Problem, ScenarioError
+
+
+def write_whole(path: Path, text: str) -> None:
+    """Write a text file beside its place and move it there in one step.
+
+    Folders on the way are made. Raises :class:`ScenarioError` if the file cannot be written; then nothing has
+    changed.
+    """
+    spare: str | None = None
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        if path.is_dir():
+            raise IsADirectoryError(21, "it is a folder")
+        handle, spare = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.", suffix=".part")
+        with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as file:
+            file.write(text)
+        Path(spare).chmod(0o666 & ~_umask())
+        Path(spare).replace(path)
+        spare = None
+    except OSError as error:
+        what = f"cannot be written ({error.strerror or 'unknown reason'})"
+        raise ScenarioError([Problem(str(path), 0, "", what, "choose another place for it", "unwritable")]) from None
+    finally:
+        if spare is not None:
+            with contextlib.suppress(OSError):
+                Path(spare).unlink()
+
+
+def _umask() -> int:
+    """The mask that an ordinary new file would get; the temporary file was made for the owner alone."""
+    mask = os.umask(0)
+    os.umask(mask)
+    return mask

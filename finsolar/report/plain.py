@@ -1,0 +1,223 @@
+"""The study as plain values: what ``--json`` writes and every other view reads its numbers from.
+
+Keys are stable. Money and energy are unrounded; a figure that does not exist is ``null`` and its reason stands
+under ``reasons``.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import asdict, fields
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from finsolar.money.appraisal import Appraisal
+from finsolar.money.costs import due_years
+from finsolar.scenario.stated import statements
+
+if TYPE_CHECKING:
+    from finsolar.incentives.facts import Award
+    from finsolar.money.compare import OwnLabour, Pair
+    from finsolar.study import Position, Result, Study
+    from finsolar.tariff.bills import Bill
+    from finsolar.uncertainty.rises import RiseSweep
+
+SCHEMA = "finsolar-study/1"
+
+ENERGY = ("load", "solar", "self_used", "charge", "discharge", "battery_loss", "idle", "curtailed", "clipped",
+          "unserved", "generator", "generator_hours")  # fmt: skip
+"""Yearly sums of ``Flows`` under the names they have there; kWh, the last in hours."""
+
+
+def value(number: Any) -> float | None:
+    """One number; ``None`` for one that does not exist."""
+    found = float(number)
+    return found + 0.0 if math.isfinite(found) else None  # adding zero turns -0.0 into 0.0
+
+
+def values(array: Any) -> list[float | None]:
+    """A row of numbers."""
+    return [value(number) for number in np.atleast_1d(array)]
+
+
+def study_as_plain(study: Study) -> dict[str, Any]:
+    """A single study (no case axes) as dicts, lists, numbers and text."""
+    settings = study.settled.study
+    return {
+        "schema": SCHEMA,
+        "scenario": study.scenario.model_dump(mode="json", exclude_none=True),
+        "settings": {
+            "currency": study.scenario.currency,
+            "years": settings.years,
+            "discount_rate": value(study.discount_rate),
+            "inflation": value(settings.inflation),
+        },
+        "notes": list(study.notes),
+        "stated": [asdict(s) for s in statements(study.scenario)],
+        "assumptions": [asdict(a) for a in study.assumptions],
+        "stay": {
+            "energy": _energy(study.stay),
+            "bill": _bill(study.stay.bill, settings.years),
+            "other_costs": values(study.stay_costs),
+        },
+        "alternatives": [_alternative(result, study) for result in study.results],
+        "comparison": {
+            "pairs": [_pair(pair) for pair in study.pairs],
+            "own_labour": [_own_labour(own) for own in study.own_labour],
+        },
+        "sensitivity": [_sweep(sweep) for sweep in study.sensitivity],
+    }
+
+
+def _alternative(result: Result, study: Study) -> dict[str, Any]:
+    return {
+        "name": result.name,
+        "in_service": result.in_service.isoformat(),
+        "installation_completed": result.completed.isoformat(),
+        "own_hours": value(np.max(result.plan.own_hours)),
+        "costs": {
+            "lines": [
+                {
+                    "item": line.item,
+                    "category": line.category,
+                    "price": value(line.price),
+                    "sales_tax": value(line.sales_tax),
+                    "contingency": value(line.contingency),
+                    "total": value(line.total),
+                }
+                for line in result.costs
+            ],
+            "gross": value(result.gross),
+            "eligible": value(max((float(award.basis) for award in result.awards), default=0.0)),
+            "rebates": value(result.rebates),
+            "awards": value(result.awarded),
+            "net": value(result.net_cost),
+        },
+        "upkeep": [
+            {
+                "item": line.item,
+                "category": line.category,
+                "cost": value(line.cost),
+                "due": due_years(line, study.settled.study.years),
+            }
+            for line in result.plan.upkeep
+        ],
+        "incentives": [_award(award) for award in result.awards],
+        "energy": _energy(result.position) | {"battery_capacity": values(result.capacity)},
+        "bills": {
+            "before": _bill(study.stay.bill, study.settled.study.years),
+            "after": _bill(result.position.bill, study.settled.study.years),
+            "first_year_saving": value(result.first_year_saving),
+        },
+        "cash_flow": {
+            "year": list(range(result.cash.net.shape[-1])),
+            "lines": {name: values(line) for name, line in _full_lines(result).items()},
+            "net": values(result.cash.net),
+            "running_total": values(result.cash.running),
+            "discounted": values(result.cash.discounted(study.discount_rate)),
+            "discounted_running_total": values(np.cumsum(result.cash.discounted(study.discount_rate), axis=-1)),
+        },
+        "loan": None
+        if result.loan is None
+        else {field.name: value(getattr(result.loan, field.name)) for field in fields(result.loan)},
+        "metrics": _metrics(result.appraisal),
+        "reasons": dict(result.reasons),
+    }
+
+
+def _full_lines(result: Result) -> dict[str, Any]:
+    shape = result.cash.net.shape
+    return {name: np.broadcast_to(line, shape) for name, line in result.cash.lines.items()}
+
+
+def _metrics(appraisal: Appraisal) -> dict[str, Any]:
+    found: dict[str, Any] = {
+        field.name: value(getattr(appraisal, field.name)) for field in fields(appraisal) if field.name != "irrs"
+    }
+    found["sign_changes"] = int(appraisal.sign_changes)
+    found["irrs"] = [rate for rate in values(appraisal.irrs) if rate is not None]
+    return found
+
+
+def _award(award: Award) -> dict[str, Any]:
+    return {
+        "rule": award.rule_id,
+        "title": award.title,
+        "status": award.status,
+        "amounts": values(award.amounts),
+        "basis": value(award.basis),
+        "potential": value(award.potential),
+        "ledger": [{"step": step.label, "amount": value(step.amount)} for step in award.ledger],
+        "lines": [line._asdict() for line in award.line_reasons],
+        "reasons": list(award.reasons),
+        "reference": award.reference,
+        "checked_on": award.checked_on.isoformat(),
+        "known": award.known,
+    }
+
+
+def _energy(position: Position) -> dict[str, Any]:
+    flows = position.flows
+    found: dict[str, Any] = {name: values(getattr(flows, name).sum(axis=-1)) for name in ENERGY}
+    found["imported"] = values(flows.imported.sum(axis=(-1, -2)))
+    found["exported"] = values(flows.exported.sum(axis=(-1, -2)))
+    found["fuel_litres"] = values(position.litres.sum(axis=-1))
+    found["first_year_by_month"] = {
+        "load": values(flows.load[0]),
+        "solar": values(flows.solar[0]),
+        "imported": values(flows.imported[0].sum(axis=-1)),
+        "exported": values(flows.exported[0].sum(axis=-1)),
+        "generator": values(flows.generator[0]),
+    }
+    return found
+
+
+def _bill(bill: Bill, years: int) -> dict[str, Any]:
+    return {
+        "by_year": {name: values(bill.yearly(name)) for name in bill.components},
+        "total_by_year": values(np.broadcast_to(bill.total, (years,))),
+        "first_year_by_month": {name: values(amount[0]) for name, amount in bill.components.items()},
+        "first_year_total_by_month": values(bill.monthly_total[0]),
+    }
+
+
+def _pair(pair: Pair) -> dict[str, Any]:
+    return {
+        "dearer": pair.dearer,
+        "cheaper": pair.cheaper,
+        "extra_outlay": value(pair.extra_outlay),
+        "extra_npv": value(pair.extra_npv),
+        "irr": value(pair.irr),
+        "irrs": [rate for rate in values(pair.irrs) if rate is not None],
+        "simple_payback": value(pair.simple_payback),
+        "discounted_payback": value(pair.discounted_payback),
+        "reasons": dict(pair.reasons),
+    }
+
+
+def _sweep(sweep: RiseSweep) -> dict[str, Any]:
+    return {
+        "input": "yearly rise of the price of energy",
+        "values": values(sweep.rises),
+        "alternatives": [
+            {
+                "name": name,
+                "npv": values(sweep.npv[i]),
+                "simple_payback": values(sweep.simple_payback[i]),
+                "discounted_payback": values(sweep.discounted_payback[i]),
+            }
+            for i, name in enumerate(sweep.names)
+        ],
+    }
+
+
+def _own_labour(own: OwnLabour) -> dict[str, Any]:
+    return {
+        "name": own.name,
+        "against": own.against,
+        "hours": value(own.hours),
+        "saved": value(own.saved),
+        "per_hour": value(own.per_hour),
+        "npv_per_hour": value(own.npv_per_hour),
+    }

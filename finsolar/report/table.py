@@ -1,0 +1,178 @@
+"""The study as rows: the short table of the terminal, and CSV for machines."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Iterator
+from typing import Any
+
+from finsolar.report import words
+from finsolar.scenario.assumed import assumptions
+from finsolar.scenario.problems import printable
+from finsolar.scenario.schema import Scenario
+
+Plain = dict[str, Any]
+
+HEAD = ("alternative", "part", "item", "year", "month", "value", "unit", "note")
+"""Columns of the CSV: one number a row."""
+
+
+def summary(plain: Plain, width: int = 120) -> str:
+    """Each alternative with its gross cost, awards, net cost, first-year saving, paybacks, NPV and IRR.
+
+    One row an alternative where ``width`` columns are enough, else one column an alternative.
+    """
+    currency = plain["settings"]["currency"]
+
+    def money(amount: float) -> str:
+        # Terminals differ in how they show the joiner that keeps a minus with its number.
+        return words.money(amount, currency).replace("\N{WORD JOINER}", "")
+
+    head = ["", "gross cost", "awards", "net cost", "saving, year 1", "payback", "discounted", "NPV", "IRR"]
+    rows = [head]
+    for plan in plain["alternatives"]:
+        m, costs = plan["metrics"], plan["costs"]
+        rows.append(
+            [
+                printable(plan["name"], 34),
+                money(costs["gross"]),
+                money(costs["awards"] + costs["rebates"]),
+                money(costs["net"]),
+                money(plan["bills"]["first_year_saving"]),
+                _payback(m["simple_payback"], m["simple_payback_lasting"]),
+                _payback(m["discounted_payback"], m["discounted_payback_lasting"]),
+                money(m["npv"]),
+                words.figure(m["irr"], "share", currency),
+            ]
+        )
+    wide = _aligned(rows)
+    if max(map(len, wide)) > width:
+        wide = _aligned([list(column) for column in zip(*rows, strict=True)])
+    return "\n".join(wide)
+
+
+def _payback(first: float | None, lasting: float | None) -> str:
+    if lasting is None:
+        return "never"
+    return f"{lasting:.1f} y" if first is None or lasting - first < 0.05 else f"{lasting:.1f} y (first {first:.1f})"
+
+
+def _aligned(rows: list[list[str]]) -> list[str]:
+    widths = [max(len(row[i]) for row in rows) for i in range(len(rows[0]))]
+    return [
+        "  ".join(
+            cell.ljust(width) if i == 0 else cell.rjust(width)
+            for i, (cell, width) in enumerate(zip(row, widths, strict=True))
+        ).rstrip()
+        for row in rows
+    ]
+
+
+def as_csv(plain: Plain) -> str:
+    """The whole study as CSV with the columns of ``HEAD``; numbers unrounded, an empty value where none exists."""
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\n")
+    writer.writerow(HEAD)
+    for row in _rows(plain):
+        writer.writerow([safe_cell(cell) if isinstance(cell, str) else cell for cell in row])
+    return out.getvalue()
+
+
+def safe_cell(text: str) -> str:
+    """Text that no spreadsheet takes for a formula: a leading sign that would start one gets an apostrophe."""
+    clean = printable(text, 32_000)
+    return f"'{clean}" if clean.lstrip()[:1] in {"=", "+", "-", "@"} else clean
+
+
+Row = tuple[Any, ...]
+
+
+def _rows(plain: Plain) -> Iterator[Row]:
+    currency = plain["settings"]["currency"]
+    yield from _energy_rows("stay as you are", plain["stay"]["energy"])
+    yield from _bill_rows("stay as you are", "bill", plain["stay"]["bill"], currency)
+    for plan in plain["alternatives"]:
+        name = plan["name"]
+        for line in plan["costs"]["lines"]:
+            for part in ("price", "sales_tax", "contingency", "total"):
+                yield name, f"cost {part}", line["item"], 0, "", line[part], currency, line["category"]
+        for key in ("gross", "eligible", "rebates", "awards", "net"):
+            yield name, "cost", key, "", "", plan["costs"][key], currency, ""
+        for award in plan["incentives"]:
+            for year, amount in enumerate(award["amounts"]):
+                yield name, "award", award["title"], year, "", amount, currency, award["status"]
+        yield from _energy_rows(name, plan["energy"])
+        yield from _bill_rows(name, "bill", plan["bills"]["after"], currency)
+        yield name, "bill", "first_year_saving", 1, "", plan["bills"]["first_year_saving"], currency, ""
+        flow = plan["cash_flow"]
+        for line_name, amounts in flow["lines"].items():
+            for year, amount in enumerate(amounts):
+                yield name, "cash flow", line_name, year, "", amount, currency, ""
+        for key in ("net", "running_total", "discounted", "discounted_running_total"):
+            for year, amount in enumerate(flow[key]):
+                yield name, "cash flow", key, year, "", amount, currency, ""
+        units = {
+            "money": currency,
+            "years": "years",
+            "share": "per year",
+            "ratio": "",
+            "price": f"{currency}/kWh",
+        }
+        for key, _, kind in words.METRIC_ROWS:
+            number = plan["metrics"][key]
+            yield name, "metric", key, "", "", _blank(number), units[kind], plan["reasons"].get(key, "")
+        for rate in plan["metrics"]["irrs"]:
+            yield name, "metric", "irrs", "", "", rate, "per year", ""
+    for pair in plain["comparison"]["pairs"]:
+        for key in ("extra_outlay", "extra_npv", "irr", "simple_payback", "discounted_payback"):
+            yield pair["dearer"], "against", pair["cheaper"], "", "", _blank(pair[key]), "", key
+    for own in plain["comparison"]["own_labour"]:
+        for key in ("hours", "saved", "per_hour", "npv_per_hour"):
+            yield own["name"], "own labour", own["against"], "", "", _blank(own[key]), "", key
+
+
+def _energy_rows(name: str, energy: Plain) -> Iterator[Row]:
+    units = {"generator_hours": "h", "fuel_litres": "l"}
+    for key, row in energy.items():
+        if key == "first_year_by_month":
+            for what, months in row.items():
+                for month, amount in enumerate(months, start=1):
+                    yield name, "energy", what, 1, month, amount, "kWh", ""
+        else:
+            for year, amount in enumerate(row, start=1):
+                yield name, "energy", key, year, "", amount, units.get(key, "kWh"), ""
+
+
+def _bill_rows(name: str, part: str, bill: Plain, currency: str) -> Iterator[Row]:
+    for component, row in bill["by_year"].items():
+        for year, amount in enumerate(row, start=1):
+            yield name, part, component, year, "", amount, currency, ""
+    for component, row in bill["first_year_by_month"].items():
+        for month, amount in enumerate(row, start=1):
+            yield name, part, component, 1, month, amount, currency, ""
+
+
+def _blank(number: float | None) -> float | str:
+    return "" if number is None else number
+
+
+def checked(scenario: Scenario) -> str:
+    """What ``finsolar check`` prints of a scenario that reads well: what it holds, and what it assumes."""
+    months = scenario.household.load.monthly_kwh
+    names = ", ".join(printable(plan.name, 60) for plan in scenario.alternatives)
+    lines = [
+        f"{printable(scenario.title, 80)}: reads well.",
+        f"  load          {sum(months):,.0f} kWh a year, {sum(months) / 365:.1f} a day",
+        f"  weather       {scenario.weather}",
+        f"  in service    {scenario.study.in_service}, {scenario.study.years} years studied",
+        f"  alternatives  {names}",
+        "",
+        "Left out of the file, so assumed:",
+    ]
+    found = assumptions(scenario)
+    rows = [[f"  {a.field}", a.value, a.why] for a in found]
+    lines += [] if rows else ["  nothing"]
+    wide = [max((len(row[i]) for row in rows), default=0) for i in range(2)]
+    lines += [f"{field.ljust(wide[0])}  {value.ljust(wide[1])}  {why}" for field, value, why in rows]
+    return "\n".join(lines)

@@ -1,0 +1,63 @@
+"use strict";
+// Draws each chart when it comes near the screen, in the colours of the page's light or dark paper.
+(function () {
+  const figures = JSON.parse(document.getElementById("chart-data").textContent);
+  const holders = Array.from(document.querySelectorAll("[data-chart]"));
+  const still = window.matchMedia("(prefers-reduced-motion: reduce)").matches;
+
+  function ink(name) {
+    return getComputedStyle(document.documentElement).getPropertyValue(name).trim();
+  }
+
+  function draw(holder) {
+    const figure = figures[holder.dataset.chart];
+    const narrow = holder.clientWidth < 520;
+    const axis = { gridcolor: ink("--hairline"), linecolor: ink("--rule"), tickcolor: ink("--rule") };
+    const layout = Object.assign({}, figure.layout, {
+      paper_bgcolor: "rgba(0,0,0,0)",
+      plot_bgcolor: "rgba(0,0,0,0)",
+      font: { family: ink("--text-face"), size: narrow ? 12 : 13, color: ink("--ink") },
+      hoverlabel: { bgcolor: ink("--paper"), bordercolor: ink("--rule"), font: { color: ink("--ink") }, namelength: 40 },
+      xaxis: Object.assign({}, axis, figure.layout.xaxis),
+      yaxis: Object.assign({}, axis, figure.layout.yaxis),
+      transition: { duration: still ? 0 : 200 },
+      autosize: true,
+    });
+    if (narrow) {
+      layout.margin = Object.assign({}, layout.margin, { l: 8, r: 8 });
+      const title = figure.layout.yaxis.title;
+      if (title) {
+        // The unit moves from beside the axis to above it, where it costs no width.
+        layout.yaxis = Object.assign({}, layout.yaxis, { title: { text: "" } });
+        layout.margin.t = 30;
+        layout.annotations = [{
+          text: title.text, showarrow: false, xref: "paper", yref: "paper",
+          x: 0, y: 1, xanchor: "left", yanchor: "bottom", font: { size: 12 },
+        }];
+      }
+    }
+    const settings = { responsive: true, displaylogo: false, displayModeBar: false, scrollZoom: false };
+    return Plotly.react(holder, figure.data, layout, settings).then(function () {
+      holder.dataset.drawn = "yes";
+    });
+  }
+
+  const near = new IntersectionObserver(
+    function (entries) {
+      for (const entry of entries) {
+        if (entry.isIntersecting) {
+          near.unobserve(entry.target);
+          draw(entry.target);
+        }
+      }
+    },
+    { rootMargin: "400px" }
+  );
+  holders.forEach(function (holder) { near.observe(holder); });
+
+  function drawAll() { return Promise.all(holders.map(draw)); }
+  window.addEventListener("beforeprint", drawAll);
+  window.matchMedia("(prefers-color-scheme: dark)").addEventListener("change", function () {
+    holders.filter(function (holder) { return holder.dataset.drawn; }).forEach(draw);
+  });
+})();

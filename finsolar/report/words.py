@@ -1,0 +1,400 @@
+"""Every word that people read: numbers as text, labels, sentences, cautions. Kept together for translation."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from finsolar.scenario.hours import DAYS, MONTHS
+
+if TYPE_CHECKING:
+    from finsolar.energy.weather import Weather
+    from finsolar.scenario.schema import Scenario
+    from finsolar.study import Result
+
+SIGNS = {"USD": "$", "CAD": "C$", "AUD": "A$", "NZD": "NZ$", "EUR": "€", "GBP": "£"}
+MONTH_NAMES = tuple(name.capitalize() for name in MONTHS)
+DAY_NAMES = tuple(name.capitalize() for name in DAYS)
+
+
+def money(amount: float, currency: str, digits: int = 0) -> str:
+    """An amount as people write it: ``$12,345``, ``−$80``; rounded half away from zero."""
+    sign = SIGNS.get(currency, f"{currency} ")
+    scale = 10**digits
+    rounded = math.floor(abs(amount) * scale + 0.5) / scale
+    minus = "−\N{WORD JOINER}" if amount < 0 and rounded else ""  # a line must not break behind the minus
+    return f"{minus}{sign}{rounded:,.{digits}f}"
+
+
+def per_cent(share: float, digits: int = 1) -> str:
+    """A share as per cent: ``7.4 %``."""
+    text = f"{abs(share) * 100:.{digits}f}"
+    minus = "−" if share < 0 and float(text) else ""
+    return f"{minus}{text} %"
+
+
+def years_long(years: float) -> str:
+    """A span of years: ``9.6 years``."""
+    return f"{years:.1f} years"
+
+
+def payback_in_words(first: float, lasting: float) -> str:
+    """Both paybacks in one cell: the lasting one, and the first where it came earlier."""
+    if math.isnan(first):
+        return "never"
+    if math.isnan(lasting):
+        return f"first after {years_long(first)}, not for good"
+    if lasting - first > 0.05:
+        return f"{years_long(lasting)} (first {first:.1f})"
+    return years_long(lasting)
+
+
+CATEGORIES = {
+    "modules": "Solar modules",
+    "inverter": "Inverter",
+    "battery": "Battery",
+    "racking": "Racking",
+    "wiring": "Wiring",
+    "generator": "Generator",
+    "labour": "Paid labour",
+    "permits": "Permits",
+    "interconnection": "Interconnection",
+    "roof": "Roof work",
+    "service panel": "Service panel",
+    "tools": "Tools",
+    "shipping": "Shipping",
+    "finance": "Finance",
+    "other": "Other",
+    "upkeep": "Upkeep",
+    "insurance": "Insurance",
+}
+
+LINE_NAMES = {
+    "capital": "Outlay",
+    "rebates": "Rebates",
+    "awards": "Tax credits and other awards",
+    "costs avoided": "Costs of staying, avoided",
+    "upkeep": "Upkeep",
+    "insurance": "Insurance",
+    "replacements": "Replacements",
+    "left at the end": "Worth left at the end",
+    "loan received": "Loan received",
+    "loan fee": "Loan fee",
+    "loan payments": "Loan payments",
+}
+
+STATUS_NAMES = {
+    "granted": "Granted",
+    "partly": "Granted in part",
+    "refused": "Refused",
+    "unknown": "Not known",
+}
+
+CAUTIONS = (
+    "This study is arithmetic on stated assumptions. It is no offer, no promise and no financial, tax or legal "
+    "advice. Prices, weather and law will differ from what is assumed here.",
+    "Tax and incentive law changes, sometimes backwards in time. A licensed tax adviser decides what this "
+    "household is entitled to.",
+    "Mains, solar and battery wiring can kill and can burn a house down, also with the grid switched off: modules "
+    "are live whenever light falls on them, and batteries cannot be switched off. Local codes, permits, "
+    "inspections and the utility's rules come first; where they ask for a licensed electrician, hire one.",
+    "A house that can run apart from the grid needs an approved means of isolation, so that it never feeds a line "
+    "on which people work.",
+    "Work on a roof means falls. Use fall protection, know what the structure carries, and do not work alone.",
+    "A generator gives off carbon monoxide, which kills unnoticed. Run it outdoors, away from openings, and never "
+    "connect it to house wiring without a proper transfer switch.",
+    "A loan must be repaid whatever the system earns. Read the note, the fee and the security it takes before you "
+    "sign.",
+)
+
+TERMS = {
+    "Net cost": "What is laid out, less rebates and awards. Awards of later years are counted at face value.",
+    "Saving": "The bill if you stay as you are, less the bill with the alternative: same load, same year's prices.",
+    "Simple payback": "The years until the running total of all money in and out is back at zero. If a later "
+    "replacement takes it below zero again, the last return to zero is given, and the first beside it.",
+    "Discounted payback": "The same with each year's money brought back to the start at the discount rate.",
+    "NPV": "Net present value: what all money in and out is worth on the in-service day, at the discount rate. "
+    "Above zero, the household does better than by earning the discount rate elsewhere.",
+    "IRR": "Internal rate of return: the discount rate at which the NPV would be zero.",
+    "MIRR": "Modified internal rate of return: one rate even where several IRRs exist; money received is "
+    "reinvested, and later outlays are set aside, at the discount rate.",
+    "SIR": "Savings-to-investment ratio: the worth of savings less upkeep, over the worth of the outlay and "
+    "replacements less awards. Above one, it pays.",
+    "AIRR": "Adjusted internal rate of return: the yearly return when savings are reinvested at the discount rate.",
+    "LCOE": "Levelised cost of energy: what each kWh of solar energy put to use costs over the years.",
+}
+
+
+def study_notes(scenario: Scenario, weather: Weather, rules_known: bool, results: tuple[Result, ...]) -> list[str]:
+    """How the study was made, in sentences for a careful reader."""
+    place, settings = scenario.place, scenario.study
+    apart = _kilometres(place.latitude, place.longitude, weather.latitude, weather.longitude)
+    notes = [
+        f"Weather: {weather.source}",
+        "Every year of the study has the same weather and the same calendar: 365 days that begin on a Monday, with "
+        f"daylight saving as in {place.timezone}; so years differ by prices, load and wear alone.",
+        "Year 0 is the day the system is switched on. Year k covers the k-th twelve months and its money falls at "
+        "its end. Prices in the file hold for year 1.",
+        "All figures are in the money of their year (nominal) unless they are called real.",
+    ]
+    if apart > 100:
+        notes.insert(
+            1,
+            f"The house stands {apart:,.0f} km from the weather station {weather.name}: the sun there may differ.",
+        )
+    if not rules_known:
+        notes.append(
+            f"No incentive rule for {place.country} is known here, so none was considered. That is a gap in the "
+            "rule files, no statement about the law."
+        )
+    for result in results:
+        battery = result.plan.system.battery
+        if battery != "none" and result.capacity.min() < 0.6 * battery.kwh:
+            notes.append(
+                f"{result.name}: the battery fades to {result.capacity.min() / battery.kwh:.0%} of its first "
+                "capacity within the study; a replacement, as an upkeep line of category battery, is usual well before."
+            )
+        if battery == "none" and any(line.category == "battery" for line in result.costs):
+            notes.append(f"{result.name}: a battery is paid for, but the system has none; say so under system.battery.")
+        unserved = float(result.position.flows.unserved[0].sum())
+        if unserved > 0.5:
+            notes.append(
+                f"{result.name}: {unserved:,.0f} kWh of the first year's load finds no source; the saving counts "
+                "nothing for it."
+            )
+        irrs = [rate for rate in result.appraisal.irrs.ravel() if not math.isnan(rate)]
+        if len(irrs) > 1 and result.appraisal.npv.ndim == 0:
+            found = ", ".join(per_cent(float(rate)) for rate in irrs)
+            notes.append(
+                f"{result.name}: the flows change sign {int(result.appraisal.sign_changes)} times and have several "
+                f"internal rates ({found}); the one nearest to zero from above is shown. Trust NPV and MIRR here."
+            )
+        if result.loan is not None:
+            notes.append(
+                f"{result.name}: NPV, paybacks and IRR are of the household's own money after the loan; SIR and LCOE "
+                "are of the system alone."
+            )
+    if any(r.in_service != settings.in_service for r in results):
+        notes.append("Alternatives with another in-service day are each valued on their own day.")
+    return notes
+
+
+def _kilometres(lat1: float, lon1: float, lat2: float, lon2: float) -> float:
+    """Distance along the earth's surface (haversine, mean radius 6,371 km)."""
+    a1, a2 = math.radians(lat1), math.radians(lat2)
+    half = math.sin((a2 - a1) / 2) ** 2
+    half += math.cos(a1) * math.cos(a2) * math.sin(math.radians(lon2 - lon1) / 2) ** 2
+    return 2 * 6371.0 * math.asin(math.sqrt(half))
+
+
+def span(years: float | None) -> str:
+    """A payback in a table: years, or never."""
+    return "never" if years is None else f"{years:.1f} y"
+
+
+def joined(parts: list[str]) -> str:
+    """``a``, ``a and b``, ``a, b and c``."""
+    return parts[0] if len(parts) == 1 else f"{', '.join(parts[:-1])} and {parts[-1]}"
+
+
+def turning_points(sweep: dict[str, Any]) -> str:
+    """At which price rise each alternative begins to pay, read off the sweep."""
+    always, never, turning = [], [], []
+    for plan in sweep["alternatives"]:
+        npv, rises, name = plan["npv"], sweep["values"], f"“{plan['name']}”"
+        paying = [value >= 0 for value in npv]
+        if all(paying):
+            always.append(name)
+        elif not any(paying):
+            never.append(name)
+        else:
+            k = next(i for i in range(1, len(npv)) if paying[i] != paying[i - 1])
+            turn = rises[k - 1] + (rises[k] - rises[k - 1]) * npv[k - 1] / (npv[k - 1] - npv[k])
+            turning.append(f"{name} from a rise of about {per_cent(turn)} a year")
+    sentences = []
+    if turning:
+        sentences.append(f"It pays: {joined(turning)}.")
+    for names, when in ((always, "every"), (never, "none")):
+        if names:
+            verb = "pays" if len(names) == 1 else "pay"
+            of = " rise" if when == "every" else " of the rises"
+            sentences.append(f"{joined(names)} {verb} at {when}{of} shown.")
+    return " ".join(sentences)
+
+
+def short_answer(plain: dict[str, Any]) -> list[str]:
+    """The answer in sentences that can be repeated at the kitchen table."""
+    plans, currency = plain["alternatives"], plain["settings"]["currency"]
+    years = plain["settings"]["years"]
+    rate = per_cent(plain["settings"]["discount_rate"])
+    best = max(plans, key=lambda plan: plan["metrics"]["npv"])
+    m = best["metrics"]
+    says = (
+        f"“{best['name']}” costs {money(best['costs']['net'], currency)} after rebates and awards, saves about "
+        f"{money(best['bills']['first_year_saving'], currency)} in the first year"
+    )
+    lasting, first = m["simple_payback_lasting"], m["simple_payback"]
+    if lasting is not None:
+        says += f" and has paid for itself after {years_long(lasting)}"
+        if first is not None and lasting - first > 0.05:
+            says += f" (a first time after {first:.1f}, before a replacement sets it back)"
+        says += "."
+    else:
+        says += f", and has not paid for itself when the study ends after {years} years."
+    side = "better" if m["npv"] >= 0 else "worse"
+    than = f"than by staying as you are and earning {rate} a year on the money elsewhere"
+    sentences = [
+        says,
+        f"Over {years} years that leaves the household {money(abs(m['npv']), currency)} {side} off {than}, in "
+        "the money of the first day.",
+    ]
+    losing = [plan for plan in plans if plan["metrics"]["npv"] < 0 and plan is not best]
+    if m["npv"] < 0 and len(plans) > 1:
+        sentences.append("None of the alternatives here earns that rate; this is the one that loses least.")
+    elif losing:
+        names = joined([f"“{plan['name']}” ({money(plan['metrics']['npv'], currency)})" for plan in losing])
+        sentences.append(f"Not worth it on these terms: {names}.")
+    for own in plain["comparison"]["own_labour"]:
+        sentences.append(
+            f"“{own['name']}” instead of “{own['against']}” keeps {money(own['saved'], currency)} in the house: "
+            f"{money(own['per_hour'], currency)} for each of its {own['hours']:,.0f} own hours."
+        )
+    if "tariff" in plain["scenario"] and any(any(p["energy"]["battery_capacity"]) for p in plans):
+        sentences.append("What power is worth to you while the grid is down is not counted in these figures.")
+    return sentences
+
+
+def pair_sentence(pair: dict[str, Any], currency: str) -> str:
+    """One comparison in words."""
+    outlay, gain = pair["extra_outlay"], pair["extra_npv"]
+    if abs(outlay) < 0.5:
+        side = "better" if gain >= 0 else "worse"
+        return (
+            f"“{pair['dearer']}” asks the same at the start as “{pair['cheaper']}” and is "
+            f"{money(abs(gain), currency)} {side} over the study."
+        )
+    says = f"“{pair['dearer']}” asks {money(outlay, currency)} more at the start than “{pair['cheaper']}”"
+    if pair["irr"] is None:
+        says += ", an extra outlay that earns nothing back"
+    elif pair["irr"] < 0:
+        says += ", an extra outlay that does not come back"
+    else:
+        says += f"; that extra outlay earns {per_cent(pair['irr'])} a year"
+        if pair["simple_payback"] is not None:
+            says += f" and is back after {years_long(pair['simple_payback'])}"
+    side = "ahead" if gain >= 0 else "behind"
+    return f"{says}. In NPV it is {money(abs(gain), currency)} {side}."
+
+
+METRIC_ROWS: tuple[tuple[str, str, str], ...] = (
+    ("npv", "NPV", "money"),
+    ("annual_value", "The same as a level amount a year", "money"),
+    ("simple_payback_lasting", "Simple payback, for good", "years"),
+    ("simple_payback", "Simple payback, first time", "years"),
+    ("discounted_payback_lasting", "Discounted payback, for good", "years"),
+    ("discounted_payback", "Discounted payback, first time", "years"),
+    ("irr", "IRR", "share"),
+    ("real_irr", "IRR, real", "share"),
+    ("mirr", "MIRR", "share"),
+    ("sir", "SIR", "ratio"),
+    ("airr", "AIRR", "share"),
+    ("lcoe", "LCOE of the solar energy used", "price"),
+    ("real_lcoe", "LCOE, real", "price"),
+)
+"""Figures of merit by key, in the order shown, and how each is written."""
+
+
+def figure(number: float | None, kind: str, currency: str) -> str:
+    """One figure of merit as text."""
+    if number is None:
+        return "never" if kind == "years" else "none"
+    if kind == "money":
+        return money(number, currency)
+    if kind == "price":
+        return f"{money(number, currency, 3)} a kWh"
+    if kind == "years":
+        return f"{number:.1f} years"
+    return per_cent(number) if kind == "share" else f"{number:.2f}"
+
+
+ENERGY_ROWS: tuple[tuple[str, str], ...] = (
+    ("load", "Load"),
+    ("solar", "Solar, as the inverter could give it"),
+    ("clipped", "Cut off by the inverter’s limit"),
+    ("self_used", "Solar put to use in the house"),
+    ("exported", "Fed into the grid"),
+    ("curtailed", "Shed, for want of a taker"),
+    ("imported", "Drawn from the grid"),
+    ("generator", "From the generator"),
+    ("generator_hours", "Hours the generator runs"),
+    ("fuel_litres", "Fuel burnt, litres"),
+    ("charge", "Into the battery"),
+    ("discharge", "Out of the battery"),
+    ("battery_loss", "Lost in the battery"),
+    ("idle", "Idle draw of the inverter"),
+    ("unserved", "Load that found no source"),
+)
+"""Energy of a year by key, in the order shown."""
+
+
+def bill_parts(plain: dict[str, Any]) -> list[str]:
+    """The parts of the bill that any alternative has, in the order they first appear."""
+    bills = [plain["stay"]["bill"], *(plan["bills"]["after"] for plan in plain["alternatives"])]
+    return list(dict.fromkeys(part for bill in bills for part in bill["by_year"]))
+
+
+@dataclass(frozen=True)
+class RuleStory:
+    """How the alternatives fare under one rule: each with its award, and the reasons they all share."""
+
+    title: str
+    cases: list[tuple[dict[str, Any], dict[str, Any]]]
+    shared: list[str]
+
+
+def rule_stories(plain: dict[str, Any]) -> list[RuleStory]:
+    """The rules that were considered, in their order; an alternative stands beside its award."""
+    found: dict[str, list[tuple[dict[str, Any], dict[str, Any]]]] = {}
+    for plan in plain["alternatives"]:
+        for award in plan["incentives"]:
+            found.setdefault(award["rule"], []).append((plan, award))
+    return [
+        RuleStory(
+            title=cases[0][1]["title"],
+            cases=cases,
+            shared=[r for r in cases[0][1]["reasons"] if all(r in award["reasons"] for _, award in cases)],
+        )
+        for cases in found.values()
+    ]
+
+
+def rule_sources(story: RuleStory) -> list[tuple[str, str, str]]:
+    """The references behind a rule's answers, each once: its text, the day it was checked, how it is known."""
+    found = [(award["reference"], award["checked_on"], award["known"]) for _, award in story.cases]
+    return list(dict.fromkeys(found))
+
+
+def upkeep_groups(plain: dict[str, Any]) -> list[tuple[str, dict[str, Any]]]:
+    """Alternatives with the same upkeep, told together; those without any are left out."""
+    return _alike([plan for plan in plain["alternatives"] if plan["upkeep"]], "upkeep")
+
+
+def _alike(plans: list[dict[str, Any]], part: str) -> list[tuple[str, dict[str, Any]]]:
+    groups: list[tuple[list[str], dict[str, Any]]] = []
+    for plan in plans:
+        same = next((group for group in groups if group[1][part] == plan[part]), None)
+        if same is None:
+            groups.append(([plan["name"]], plan))
+        else:
+            same[0].append(plan["name"])
+    return [(joined([f"“{name}”" for name in names]), plan) for names, plan in groups]
+
+
+def due_in_words(due: list[int]) -> str:
+    """The years in which an upkeep line falls due."""
+    if not due:
+        return "not within the study"
+    if len(due) > 3 and due == list(range(due[0], due[-1] + 1)):
+        return "every year" if due[0] == 1 else f"every year from year {due[0]}"
+    return f"year {joined([str(year) for year in due])}"

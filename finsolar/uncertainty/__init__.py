@@ -1,0 +1,7 @@
+"""Room 6, the same path for many cases.
+
+In: a :class:`~finsolar.study.Study`. Out: the same study with what other values of its inputs would do to it.
+Nothing is worked out a second way: columns ``(cases, 1)`` stand where numbers stood.
+
+rises      how NPV and payback move with the yearly price rise
+"""

@@ -1,0 +1,55 @@
+"""How the answer moves with the yearly rise of the price of energy."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from finsolar.study import Study, study
+
+Array = NDArray[np.float64]
+
+RISES = np.arange(-2, 11) / 100
+"""From prices that fall by 2 % a year to prices that rise by 10 %."""
+
+
+@dataclass(frozen=True, eq=False)
+class RiseSweep:
+    """Figures by yearly rise, (rises,) for each alternative in the order of the study."""
+
+    rises: Array
+    names: tuple[str, ...]
+    npv: tuple[Array, ...]
+    simple_payback: tuple[Array, ...]
+    discounted_payback: tuple[Array, ...]
+
+
+def with_rise_sweep(base: Study) -> Study:
+    """The study with the sweep added: every alternative under each rise, all prices of supply rising alike.
+
+    The fixed charge and the export price follow where the scenario lets them rise with energy.
+    """
+    column = RISES[:, None]
+    scenario = base.scenario
+    places = [("", scenario)] + [(f"alternatives.{i}.", plan) for i, plan in enumerate(scenario.alternatives)]
+    chosen = {
+        f"{path}{supply}.rise": column
+        for path, block in places
+        for supply in ("tariff", "generator")
+        if getattr(block, supply) is not None
+    }
+    cases = study(scenario, chosen, reuse=base)
+    sweep = RiseSweep(
+        rises=RISES,
+        names=tuple(result.name for result in cases.results),
+        npv=tuple(_column(r.appraisal.npv) for r in cases.results),
+        simple_payback=tuple(_column(r.appraisal.simple_payback_lasting) for r in cases.results),
+        discounted_payback=tuple(_column(r.appraisal.discounted_payback_lasting) for r in cases.results),
+    )
+    return replace(base, sensitivity=(sweep,))
+
+
+def _column(figures: Array) -> Array:
+    return np.broadcast_to(figures, RISES.shape)

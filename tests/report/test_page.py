@@ -1,0 +1,147 @@
+"""The page as text: whole, self-contained, harmless, and with the study's figures in it."""
+
+from __future__ import annotations
+
+import json
+import re
+from html.parser import HTMLParser
+from pathlib import Path
+from typing import Any
+
+import pytest
+from conftest import plain_study
+
+import finsolar
+from finsolar.report.page import page
+from finsolar.scenario.reading import from_text
+
+EVIL = "</script><img src=x onerror=alert(1)><b>\"'&amp; \u202egnp.exe 🏠 =1+1"
+
+
+def chart_data(text: str) -> dict[str, Any]:
+    """The charts that a page holds."""
+    found = re.search(r'<script type="application/json" id="chart-data">(.*?)</script>', text, re.S)
+    assert found is not None
+    data: dict[str, Any] = json.loads(found[1])
+    return data
+
+
+class Outline(HTMLParser):
+    """Tags, ids and addresses of a page."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.tags: list[str] = []
+        self.ids: list[str] = []
+        self.addresses: list[str] = []
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        """Note what a tag brings in."""
+        self.tags.append(tag)
+        for name, value in attrs:
+            if name == "id" and value:
+                self.ids.append(value)
+            if name in {"src", "href", "action", "data-src"} and value:
+                self.addresses.append(value)
+
+
+def outline(text: str) -> Outline:
+    """Read a page."""
+    parser = Outline()
+    parser.feed(text)
+    return parser
+
+
+def test_the_page_fetches_nothing_and_points_only_into_itself(demo: Path) -> None:
+    """No address leads away, every inner link has its target, every id is unique, size is under 5 MB."""
+    text = page(plain_study(demo))
+    found = outline(text)
+
+    assert found.addresses and all(address.startswith("#") for address in found.addresses)
+    assert {address[1:] for address in found.addresses} <= set(found.ids)
+    assert len(found.ids) == len(set(found.ids))
+    assert not {"img", "iframe", "link", "object", "embed", "base", "form"} & set(found.tags)
+    assert len(text.encode()) < 5_000_000
+
+
+def test_every_chart_is_a_figure_that_plotly_accepts_with_a_table_behind_it(demo: Path) -> None:
+    """plotly.py's own validators look at each figure; the page has a place for each."""
+    import plotly.graph_objects as go
+
+    text = page(plain_study(demo))
+    data = chart_data(text)
+
+    assert {"running-totals", "cost-build-up", "bills-by-month", "energy-by-month", "rise-sweep"} <= set(data)
+    for name, figure in data.items():
+        go.Figure(data=figure["data"], layout=figure["layout"])
+        assert text.count(f'data-chart="{name}"') == 1
+        assert f'aria-describedby="{name}-alt"' in text
+    assert text.count("The numbers behind this chart") == len(data)
+
+
+def test_the_charts_hold_the_figures_of_the_study(juniper: dict[str, Any]) -> None:
+    """The running totals drawn are those of the JSON, to the cent."""
+    drawn = chart_data(page(juniper))["running-totals"]["data"]
+
+    for trace, plan in zip(drawn, juniper["alternatives"], strict=True):
+        assert trace["y"] == pytest.approx(plan["cash_flow"]["running_total"], abs=0.005)
+
+
+def test_cost_bars_add_up_to_the_net_cost(demo: Path) -> None:
+    """Nothing is left out of the build-up, nothing stands twice."""
+    plain = plain_study(demo)
+    drawn = chart_data(page(plain))["cost-build-up"]["data"]
+
+    for i, plan in enumerate(plain["alternatives"]):
+        assert sum(trace["x"][i] for trace in drawn) == pytest.approx(plan["costs"]["net"], abs=0.1)
+
+
+def test_the_yearly_table_foots(juniper: dict[str, Any]) -> None:
+    """Cautions, sections and the year-by-year table are there, and the table has a row for each year."""
+    text = page(juniper)
+
+    for heading in (
+        "The short answer", "What it costs", "Incentives, granted and refused", "What it saves", "Year by year",
+        "What would change the answer", "Borrowing", "Assumptions and sources", "Cautions",
+    ):  # fmt: skip
+        assert f">{heading}</h2>" in text
+    flow = re.search(r'aria-label="Cash flow of Own labour">.*?</table>', text, re.S)
+    assert flow is not None
+    assert flow[0].count('<th scope="row">') == 26 + 1
+    assert "licensed electrician" in text and "tax adviser" in text
+
+
+@pytest.mark.parametrize("text", [EVIL, "x" * 10_000, "{{ 7 * 7 }}{% raw %}", "$x^2$ <sub>1</sub>"])
+def test_text_of_a_scenario_is_shown_and_never_obeyed(demo: Path, text: str) -> None:
+    """Markup, script, template and chart markup in every free text stay text."""
+    source = demo.read_text()
+    title = re.search(r"^title: (.*)$", source, re.M)
+    assert title is not None
+    quoted = json.dumps(text, ensure_ascii=False)
+    source = source.replace(f"title: {title[1]}", f"title: {quoted}")
+    source = re.sub(r"^note: .*$", lambda _: f"note: {quoted}", source, flags=re.M)
+    source = re.sub(r"item: ([^,]+),", lambda m: f"item: {json.dumps(m[1] + text, ensure_ascii=False)},", source)
+    source = re.sub(
+        r"without: \[(.*)\]",
+        lambda m: (
+            "without: [" + ", ".join(json.dumps(name + text, ensure_ascii=False) for name in m[1].split(", ")) + "]"
+        ),
+        source,
+    )
+    source = re.sub(
+        r"(  - name|    like): (.*)", lambda m: f"{m[1]}: {json.dumps(m[2] + text, ensure_ascii=False)}", source
+    )
+    plain = finsolar.study(from_text(source)).to_json()
+
+    shown = page(plain)
+
+    assert plain["scenario"]["title"] == text
+    reference = outline(page(plain_study(demo)))
+    assert outline(shown).tags.count("script") == reference.tags.count("script")
+    assert not {"img", "sub", "b"} & set(outline(shown).tags)
+    assert "49" not in re.findall(r"<h1><bdi>(.*?)</bdi>", shown, re.S)[0]
+    for figure in chart_data(shown).values():
+        for trace in figure["data"]:
+            assert "<" not in str(trace["name"])
+            for label in trace.get("y", []) if trace.get("orientation") == "h" else []:
+                assert "<" not in label.replace("<br>", "")

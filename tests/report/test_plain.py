@@ -1,0 +1,299 @@
+"""The study as plain values: strict JSON, stable keys, and no null without a reason."""
+
+import json
+import math
+
+import numpy as np
+import pytest
+
+import finsolar
+from finsolar.report.plain import value, values
+from finsolar.scenario.reading import from_text
+
+HOUSE = """
+title: Alder Court
+place: {country: US, region: NC, latitude: 36.1, longitude: -79.95, timezone: America/New_York}
+study: {in_service: 2025-06-01, years: 6, discount_rate: 5%, inflation: {low: 1%, likely: 2%, high: 4%}}
+household:
+  income_tax: 700
+  owner_occupied: true
+  load: {monthly_kwh: [980, 890, 760, 650, 640, 700, 820, 810, 690, 640, 720, 930], shape: evening}
+weather: greensboro
+tariff:
+  monthly_charge: 12
+  energy: [{name: peak, price: 0.3, hours: 16-20}, {name: rest, price: 0.12}]
+  export: {scheme: net billing, price: 0.04}
+  rise: {low: 1%, likely: 3%, high: 5%}
+system: {arrays: [{kw: 5, tilt: 30, azimuth: 180}], inverter: {kw: 5}, battery: {kwh: 8, kw: 4}}
+purchase: {sales_tax: 6%, contingency: 3%}
+costs:
+  - {item: Modules, category: modules, cost: 2500}
+  - {item: Battery, category: battery, cost: 3000}
+upkeep: [{item: New inverter, category: inverter, cost: 900, every: 4}]
+rebates: [{item: Town rebate, amount: 300}]
+alternatives:
+  - {name: Own labour, own_hours: 60}
+  - name: Firm
+    costs: [{item: Installation, category: labour, cost: 4000}]
+  - name: Firm on a loan
+    like: Firm
+    payment: {loan: {rate: 6%, years: 5, fee: 1%}}
+  - name: Firm with a twin
+    like: Firm
+  - name: Given away
+    without: [Modules, Battery]
+    costs: [{item: A lamp, category: other, cost: 1}]
+    rebates: [{item: Prize, amount: 9000}]
+"""
+
+CABIN = """
+title: Far Cabin
+place: {country: US, latitude: 36.1, longitude: -79.95, timezone: America/New_York}
+study: {in_service: 2026-09-01, years: 4, real_discount_rate: 3%}
+household: {load: {monthly_kwh: [90, 80, 80, 70, 70, 70, 80, 80, 70, 70, 80, 90], shape: cabin}}
+weather: greensboro
+tariff: {energy: 0.2, rise: 0%}
+system:
+  arrays: [{kw: 3, tilt: 40, azimuth: 180}]
+  inverter: {kw: 3}
+  battery: {kwh: 10, kw: 4}
+  operation: off grid
+costs: [{item: Modules, category: modules, cost: 4000}]
+alternatives: [{name: Sun alone}, {name: With a generator, generator: {kw: 3, fuel_price: 1.5, rise: 2%}}]
+"""
+
+ALTERNATIVE = {
+    "name", "in_service", "installation_completed", "own_hours", "costs", "upkeep", "incentives", "energy", "bills",
+    "cash_flow", "loan", "metrics", "reasons",
+}  # fmt: skip
+ENERGY = {
+    "load", "solar", "self_used", "charge", "discharge", "battery_loss", "idle", "curtailed", "clipped", "unserved",
+    "generator", "generator_hours", "imported", "exported", "fuel_litres", "first_year_by_month",
+}  # fmt: skip
+METRICS = {
+    "npv", "annual_value", "simple_payback", "simple_payback_lasting", "discounted_payback",
+    "discounted_payback_lasting", "irr", "real_irr", "irrs", "sign_changes", "mirr", "sir", "airr", "lcoe",
+    "real_lcoe",
+}  # fmt: skip
+LINES = {
+    "capital", "rebates", "awards", "saving, fixed charge", "saving, energy", "saving, export credit", "costs avoided",
+    "upkeep", "insurance", "replacements", "left at the end",
+}  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def house():
+    """A house on the grid with five ways to go."""
+    return finsolar.study(from_text(HOUSE)).to_json()
+
+
+@pytest.fixture(scope="module")
+def cabin():
+    """A house that leaves the grid, with and without a generator."""
+    return finsolar.study(from_text(CABIN)).to_json()
+
+
+@pytest.fixture(params=["house", "cabin"])
+def plain(request):
+    """Either of them."""
+    return request.getfixturevalue(request.param)
+
+
+def walk(node, path=()):
+    """Every value in a tree with the way to it."""
+    if isinstance(node, dict):
+        for key, child in node.items():
+            yield from walk(child, (*path, key))
+    elif isinstance(node, list):
+        for i, child in enumerate(node):
+            yield from walk(child, (*path, i))
+    else:
+        yield path, node
+
+
+def test_strict_json_comes_back_as_it_went(plain):
+    assert json.loads(json.dumps(plain, allow_nan=False)) == plain
+
+
+def test_values_are_plain(plain):
+    kinds = {type(found) for _, found in walk(plain)}
+    assert kinds <= {str, int, float, bool, type(None)}
+
+
+def test_top_level_keys(plain):
+    assert set(plain) == {
+        "schema", "scenario", "settings", "notes", "stated", "assumptions", "stay", "alternatives", "comparison",
+        "sensitivity",
+    }  # fmt: skip
+    assert plain["schema"] == "finsolar-study/1"
+    assert set(plain["settings"]) == {"currency", "years", "discount_rate", "inflation"}
+    assert set(plain["stay"]) == {"energy", "bill", "other_costs"}
+    assert set(plain["comparison"]) == {"pairs", "own_labour"}
+    assert all(set(one) == {"field", "value", "why"} for one in plain["assumptions"])
+
+
+def test_alternative_keys(plain):
+    for one in plain["alternatives"]:
+        assert set(one) == ALTERNATIVE
+        assert set(one["metrics"]) == METRICS
+        assert set(one["energy"]) == ENERGY | {"battery_capacity"}
+        assert set(one["costs"]) == {"lines", "gross", "eligible", "rebates", "awards", "net"}
+        assert set(one["bills"]) == {"before", "after", "first_year_saving"}
+        assert set(one["cash_flow"]) == {
+            "year", "lines", "net", "running_total", "discounted", "discounted_running_total",
+        }  # fmt: skip
+        for line in one["costs"]["lines"]:
+            assert set(line) == {"item", "category", "price", "sales_tax", "contingency", "total"}
+        for line in one["upkeep"]:
+            assert set(line) == {"item", "category", "cost", "due"}
+        for award in one["incentives"]:
+            assert set(award) == {
+                "rule", "title", "status", "amounts", "basis", "potential", "ledger", "lines", "reasons",
+                "reference", "checked_on", "known",
+            }  # fmt: skip
+
+
+def test_comparison_keys(house):
+    for pair in house["comparison"]["pairs"]:
+        assert set(pair) == {
+            "dearer", "cheaper", "extra_outlay", "extra_npv", "irr", "irrs", "simple_payback",
+            "discounted_payback", "reasons",
+        }  # fmt: skip
+    [labour] = house["comparison"]["own_labour"]
+    assert set(labour) == {"name", "against", "hours", "saved", "per_hour", "npv_per_hour"}
+    assert labour["against"] == "Given away"
+
+
+def test_upkeep_names_the_years_in_which_it_falls_due(house):
+    for one in house["alternatives"]:
+        assert one["upkeep"] == [{"item": "New inverter", "category": "inverter", "cost": 900.0, "due": [4]}]
+        paid = one["cash_flow"]["lines"]["replacements"]
+        assert [year for year, cost in enumerate(paid) if cost] == [4]
+
+
+def test_cash_flow_has_the_lines_of_its_kind(house):
+    by_name = {one["name"]: set(one["cash_flow"]["lines"]) for one in house["alternatives"]}
+    assert by_name["Firm"] == LINES
+    assert by_name["Firm on a loan"] == LINES | {"loan received", "loan fee", "loan payments"}
+
+
+def test_energy_has_a_number_for_each_year_and_each_month(plain):
+    years = plain["settings"]["years"]
+    for energy in [plain["stay"]["energy"], *(one["energy"] for one in plain["alternatives"])]:
+        months = energy["first_year_by_month"]
+        assert set(months) == {"load", "solar", "imported", "exported", "generator"}
+        for name, numbers in energy.items():
+            if name != "first_year_by_month":
+                assert len(numbers) == years, name
+        for name, numbers in months.items():
+            assert len(numbers) == 12
+            assert sum(numbers) == pytest.approx(energy[name][0]), name
+
+
+def test_energy_of_a_year_balances(plain):
+    for one in plain["alternatives"]:
+        energy = one["energy"]
+        for year in range(plain["settings"]["years"]):
+            solar, sent = energy["solar"][year], energy["exported"][year] + energy["curtailed"][year]
+            assert energy["self_used"][year] + sent == pytest.approx(solar)
+            sources = sum(energy[name][year] for name in ("solar", "imported", "generator", "discharge", "unserved"))
+            uses = sum(energy[name][year] for name in ("load", "idle", "charge"))
+            assert sources == pytest.approx(uses + sent)
+
+
+def test_lines_of_the_cash_flow_add_up_to_the_net_exactly(plain):
+    for one in plain["alternatives"]:
+        flow = one["cash_flow"]
+        assert flow["year"] == list(range(plain["settings"]["years"] + 1))
+        for year in flow["year"]:
+            assert sum(line[year] for line in flow["lines"].values()) == flow["net"][year]
+            assert sum(flow["net"][: year + 1]) == pytest.approx(flow["running_total"][year], abs=1e-9)
+            assert flow["discounted"][year] == pytest.approx(
+                flow["net"][year] / (1 + plain["settings"]["discount_rate"]) ** year
+            )
+        assert flow["discounted_running_total"][-1] == pytest.approx(one["metrics"]["npv"], abs=1e-8)
+
+
+def test_bills_add_up_by_component_month_and_year(plain):
+    years = plain["settings"]["years"]
+    for one in plain["alternatives"]:
+        for bill in one["bills"]["before"], one["bills"]["after"]:
+            assert len(bill["total_by_year"]) == years
+            assert set(bill["by_year"]) == set(bill["first_year_by_month"])
+            for year, whole in enumerate(bill["total_by_year"]):
+                parts = [numbers[year] for numbers in bill["by_year"].values()]
+                assert sum(parts) == pytest.approx(whole, abs=1e-9)
+            assert len(bill["first_year_total_by_month"]) == 12
+            assert sum(bill["first_year_total_by_month"]) == pytest.approx(bill["total_by_year"][0], abs=1e-9)
+        before, after = (one["bills"][side]["total_by_year"][0] for side in ("before", "after"))
+        assert one["bills"]["first_year_saving"] == pytest.approx(before - after)
+
+
+def test_costs_add_up(plain):
+    for one in plain["alternatives"]:
+        costs = one["costs"]
+        for line in costs["lines"]:
+            assert line["total"] == pytest.approx(line["price"] + line["sales_tax"] + line["contingency"])
+        assert costs["gross"] == pytest.approx(sum(line["total"] for line in costs["lines"]))
+        assert costs["awards"] == pytest.approx(sum(sum(award["amounts"]) for award in one["incentives"]))
+        assert costs["net"] == pytest.approx(costs["gross"] - costs["rebates"] - costs["awards"])
+        assert one["cash_flow"]["lines"]["capital"][0] == -costs["gross"]
+
+
+def test_each_figure_that_does_not_exist_has_its_reason(plain):
+    missing = set()
+    for one in plain["alternatives"]:
+        none = {name for name, found in one["metrics"].items() if found is None}
+        assert none == set(one["reasons"]), one["name"]
+        assert all(len(reason) > 20 for reason in one["reasons"].values())
+        missing |= none
+    assert missing, "a study that shows no null proves nothing here"
+
+
+def test_each_figure_of_a_pair_that_does_not_exist_has_its_reason(house):
+    missing = set()
+    for pair in house["comparison"]["pairs"]:
+        none = {name for name, found in pair.items() if found is None}
+        assert none == set(pair["reasons"]), (pair["dearer"], pair["cheaper"])
+        missing |= none
+    assert "irr" in missing
+
+
+def test_null_stands_nowhere_else(plain):
+    for path, found in walk(plain):
+        if found is None:
+            in_figures = path[0] == "alternatives" and path[2] in {"metrics", "loan"}
+            assert in_figures or path[:2] == ("comparison", "pairs"), path
+
+
+def test_no_loan_is_null_and_a_loan_says_what_it_comes_to(house):
+    loans = {one["name"]: one["loan"] for one in house["alternatives"]}
+    assert loans["Firm"] is None
+    assert set(loans["Firm on a loan"]) == {"principal", "fee", "monthly_payment", "total_interest"}
+
+
+def test_scenario_is_kept_as_written_with_its_ranges(house):
+    assert house["scenario"]["study"]["inflation"] == {"low": 0.01, "likely": 0.02, "high": 0.04}
+    assert house["settings"]["inflation"] == 0.02
+
+
+def test_a_path_of_rises_is_shown_as_a_list(house):
+    path = "rise: {path: [3%, 5%, 1%]}"
+    found = finsolar.study(from_text(HOUSE.replace("rise: {low: 1%, likely: 3%, high: 5%}", path))).to_json()
+    assert found["scenario"]["tariff"]["rise"] == [0.03, 0.05, 0.01]
+    assert set(found) == set(house)
+
+
+def test_real_discount_rate_is_shown_as_the_nominal_one_used(cabin):
+    assert cabin["settings"]["discount_rate"] == pytest.approx(1.03 * 1.025 - 1)
+
+
+@pytest.mark.parametrize("nothing", [math.nan, math.inf, -math.inf])
+def test_what_is_no_number_is_null(nothing):
+    assert value(nothing) is None
+    assert values(np.array([1.5, nothing])) == [1.5, None]
+
+
+def test_one_number_is_a_row_of_one():
+    assert values(np.array(2.0)) == [2.0]
+    assert value(np.float64(2.0)) == 2.0

@@ -1,0 +1,59 @@
+"""Rows for machines and for the terminal."""
+
+from __future__ import annotations
+
+import csv
+import io
+from pathlib import Path
+from typing import Any
+
+import pytest
+from conftest import plain_study
+
+from finsolar.report.table import HEAD, as_csv, safe_cell
+
+
+def rows(plain: dict[str, Any]) -> list[dict[str, str]]:
+    """The CSV of a study, read back."""
+    return list(csv.DictReader(io.StringIO(as_csv(plain))))
+
+
+def test_every_row_has_every_column_and_a_number_or_a_reason(demo: Path) -> None:
+    """An empty value is only there with a note that says why, or for a comparison without an answer."""
+    found = rows(plain_study(demo))
+
+    assert tuple(found[0]) == HEAD
+    for row in found:
+        assert None not in row.values()
+        if row["value"]:
+            float(row["value"])
+        else:
+            assert row["note"]
+
+
+def test_the_cash_flow_lines_of_a_year_add_up_to_its_net(demo: Path) -> None:
+    """The same identity as in the engine, from the file alone."""
+    sums: dict[tuple[str, str], float] = {}
+    nets: dict[tuple[str, str], float] = {}
+    for row in rows(plain_study(demo)):
+        if row["part"] != "cash flow" or row["item"] in {"running_total", "discounted", "discounted_running_total"}:
+            continue
+        into = nets if row["item"] == "net" else sums
+        key = (row["alternative"], row["year"])
+        into[key] = into.get(key, 0.0) + float(row["value"])
+
+    assert set(sums) == set(nets)
+    for key, net in nets.items():
+        assert sums[key] == pytest.approx(net, abs=1e-6)
+
+
+@pytest.mark.parametrize("text", ["=1+1", "+1", "-1", "@SUM(A1)", "\t=1", " =1", "\r=1"])
+def test_no_text_becomes_a_formula(text: str) -> None:
+    """A spreadsheet that opens the file sees text."""
+    assert safe_cell(text).lstrip()[0] not in "=+-@"
+    assert safe_cell(text)[0] not in "\t\r"
+
+
+def test_ordinary_text_is_left_alone() -> None:
+    """Names with signs inside them stay as they are."""
+    assert safe_cell("Rails + hooks (2-part)") == "Rails + hooks (2-part)"

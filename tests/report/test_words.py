@@ -1,0 +1,97 @@
+"""Numbers as people read them, and sentences that follow the figures."""
+
+from __future__ import annotations
+
+import copy
+from typing import Any
+
+import pytest
+
+from finsolar.report import words
+
+
+@pytest.mark.parametrize(
+    ("amount", "digits", "text"),
+    [
+        (1234.5, 0, "$1,235"),
+        (-1234.5, 0, "−$1,235"),
+        (-0.2, 0, "$0"),
+        (0.125, 2, "$0.13"),
+        (2.5, 0, "$3"),
+        (1e9, 0, "$1,000,000,000"),
+    ],
+)
+def test_money_is_rounded_half_away_from_zero(amount: float, digits: int, text: str) -> None:
+    """As on a bill; the minus is joined to its number."""
+    assert words.money(amount, "USD", digits).replace("\N{WORD JOINER}", "") == text
+
+
+def test_a_currency_without_a_sign_shows_its_code() -> None:
+    """CHF 12, not $12."""
+    assert words.money(12, "CHF") == "CHF 12"
+
+
+@pytest.mark.parametrize(("share", "text"), [(0.0742, "7.4 %"), (-0.0742, "−7.4 %"), (-0.0001, "0.0 %")])
+def test_per_cent(share: float, text: str) -> None:
+    """A tiny negative share is no "minus zero"."""
+    assert words.per_cent(share) == text
+
+
+def test_the_short_answer_names_the_best_and_follows_its_figures(juniper: dict[str, Any]) -> None:
+    """The alternative with the highest NPV leads; the losing ones are named."""
+    first, second, third, *rest = words.short_answer(juniper)
+    own = juniper["alternatives"][0]
+
+    assert first.startswith("“Own labour” costs ")
+    assert words.money(own["costs"]["net"], "USD") in first
+    assert words.years_long(own["metrics"]["simple_payback_lasting"]) in first
+    assert "better off" in second
+    assert "“Contractor”" in third and "“Own labour”" not in third
+    assert any("own hours" in sentence for sentence in rest)
+    assert any("not counted" in sentence for sentence in rest)
+
+
+def test_the_short_answer_of_a_loss_says_so(juniper: dict[str, Any]) -> None:
+    """Where nothing pays, the page must not sound as if it did."""
+    plain = copy.deepcopy(juniper)
+    for plan in plain["alternatives"]:
+        plan["metrics"] |= {"npv": -5000.0, "simple_payback": None, "simple_payback_lasting": None}
+
+    first, second, third, *_ = words.short_answer(plain)
+
+    assert "has not paid for itself" in first
+    assert "$5,000 worse off" in second
+    assert third.startswith("None of the alternatives")
+
+
+def test_turning_points_name_each_alternative_once() -> None:
+    """Straight lines: the crossing is found between the grid's points."""
+    sweep = {
+        "values": [0.0, 0.02, 0.04],
+        "alternatives": [
+            {"name": "A", "npv": [-100.0, 100.0, 300.0]},
+            {"name": "B", "npv": [1.0, 2.0, 3.0]},
+            {"name": "C", "npv": [4.0, 5.0, 6.0]},
+            {"name": "D", "npv": [-3.0, -2.0, -1.0]},
+        ],
+    }
+
+    assert words.turning_points(sweep) == (
+        "It pays: “A” from a rise of about 1.0 % a year. “B” and “C” pay at every rise shown. "
+        "“D” pays at none of the rises shown."
+    )
+
+
+def test_due_years_in_words() -> None:
+    """Every year, some years, no year."""
+    assert words.due_in_words(list(range(1, 26))) == "every year"
+    assert words.due_in_words(list(range(3, 26))) == "every year from year 3"
+    assert words.due_in_words([12, 24]) == "year 12 and 24"
+    assert words.due_in_words([]) == "not within the study"
+
+
+def test_every_figure_of_merit_is_told_or_left_out_on_purpose(juniper: dict[str, Any]) -> None:
+    """A new metric cannot be forgotten on the page."""
+    told = {key for key, _, _ in words.METRIC_ROWS}
+
+    assert set(juniper["alternatives"][0]["metrics"]) - told == {"irrs", "sign_changes"}
