@@ -1,0 +1,233 @@
+"""One engine: a column of cases is the same study as each case alone, line by line."""
+
+from dataclasses import fields
+
+import numpy as np
+import pytest
+
+import finsolar
+from finsolar.scenario.reading import from_text
+
+FIR_STREET = """
+title: Fir Street
+place: {country: US, region: NC, latitude: 36.1, longitude: -79.95, timezone: America/New_York}
+study: {in_service: 2025-10-01, years: 12, discount_rate: 5%, inflation: 2.5%}
+household:
+  income_tax: 1900
+  owner_occupied: true
+  load: {monthly_kwh: [1180, 1010, 890, 760, 790, 960, 1130, 1120, 910, 760, 860, 1090], shape: all-electric}
+weather: greensboro
+tariff:
+  monthly_charge: 14
+  energy:
+    - {name: peak, price: 0.33, months: jun-sep, days: mon-fri, hours: 15-20}
+    - {name: rest, price: 0.13}
+  export: {scheme: net billing, price: 0.045}
+  rise: 3%
+system:
+  arrays: [{kw: 6, tilt: 25, azimuth: 180}]
+  inverter: {kw: 5}
+  battery: {kwh: 10, kw: 5}
+purchase: {sales_tax: 6%, contingency: 4%}
+costs:
+  - {item: Modules, category: modules, each: 140, quantity: 16, residual: 5%}
+  - {item: Battery, category: battery, cost: 3900}
+  - {item: Inverter, category: inverter, cost: 1900}
+upkeep:
+  - {item: Rinsing, category: upkeep, cost: 60}
+  - {item: Insurance, category: insurance, cost: 45}
+  - {item: New inverter, category: inverter, cost: 1700, every: 8, residual: 20%}
+rebates: [{item: Town rebate, amount: 400}]
+alternatives:
+  - name: Own labour
+    own_hours: 90
+    costs: [{item: Electrician, category: labour, cost: 1500}]
+  - name: Firm
+    costs: [{item: Installation, category: labour, cost: 6800}]
+  - name: Firm on a loan
+    like: Firm
+    payment: {loan: {rate: 7%, years: 8, fee: 2%}}
+  - name: Firm, kWh bank
+    like: Firm
+    tariff:
+      export: {scheme: net metering, surplus_price: 0.02}
+"""
+ALTERNATIVES = range(4)
+
+COLUMNS = {
+    "tariff.rise": [0.0, 0.03, 0.06],
+    **{f"alternatives.{i}.tariff.rise": [0.0, 0.03, 0.06] for i in ALTERNATIVES},
+    "alternatives.1.tariff.export.price": [0.02, 0.045, 0.1],
+    "alternatives.3.tariff.export.surplus_price": [0.0, 0.02, 0.05],
+    "study.discount_rate": [0.02, 0.05, 0.09],
+    "study.inflation": [0.01, 0.025, 0.04],
+    "household.income_tax": [0.0, 1900.0, 5000.0],
+    "alternatives.0.costs.0.each": [100.0, 140.0, 190.0],
+    "alternatives.0.own_hours": [60.0, 90.0, 150.0],
+    "alternatives.1.costs.3.cost": [5000.0, 6800.0, 9900.0],
+    "alternatives.1.purchase.sales_tax": [0.0, 0.06, 0.08],
+    "alternatives.1.rebates.0.amount": [0.0, 400.0, 900.0],
+    "alternatives.2.payment.loan.rate": [0.0, 0.07, 0.11],
+    "alternatives.2.upkeep.2.cost": [900.0, 1700.0, 2600.0],
+}
+
+
+@pytest.fixture(scope="module")
+def plain():
+    """The study as it is written."""
+    return finsolar.study(from_text(FIR_STREET))
+
+
+@pytest.fixture(scope="module")
+def together(plain):
+    """Three cases at once."""
+    columns = {path: np.array(column)[:, None] for path, column in COLUMNS.items()}
+    return finsolar.study(plain.scenario, columns, reuse=plain)
+
+
+def same(many, single, case, cases=3):
+    """Whether one case of a batch is the single study's; a batch that does not vary has no case axis."""
+    many, single = np.asarray(many), np.asarray(single)
+    if many.ndim > single.ndim:
+        assert many.shape[0] == cases
+        many = many[case]
+    assert many == pytest.approx(np.broadcast_to(single, many.shape), rel=1e-12, abs=1e-9, nan_ok=True)
+    return True
+
+
+@pytest.mark.parametrize("case", [0, 1, 2])
+def test_columns_equal_single_studies(plain, together, case):
+    chosen = {path: column[case] for path, column in COLUMNS.items()}
+    alone = finsolar.study(plain.scenario, chosen, reuse=plain)
+    assert same(together.discount_rate, alone.discount_rate, case)
+    assert same(together.stay.bill.total, alone.stay.bill.total, case)
+    for many, single in zip(together.results, alone.results, strict=True):
+        assert list(many.cash.lines) == list(single.cash.lines)
+        for name, line in single.cash.lines.items():
+            assert same(many.cash.lines[name], line, case), name
+        assert same(many.cash.net, single.cash.net, case)
+        for name in ("gross", "rebates", "awarded", "net_cost", "first_year_saving"):
+            assert same(getattr(many, name), getattr(single, name), case), name
+        for award, own in zip(many.awards, single.awards, strict=True):
+            for name in ("amounts", "basis", "potential"):
+                assert same(getattr(award, name), getattr(own, name), case), name
+        for field in fields(single.appraisal):
+            if field.name not in {"irrs", "sign_changes"}:
+                assert same(getattr(many.appraisal, field.name), getattr(single.appraisal, field.name), case)
+        if single.loan is not None:
+            for field in fields(single.loan):
+                assert same(getattr(many.loan, field.name), getattr(single.loan, field.name), case)
+
+
+@pytest.mark.parametrize("case", [0, 1, 2])
+def test_comparisons_of_columns_equal_single_studies(plain, together, case):
+    chosen = {path: column[case] for path, column in COLUMNS.items()}
+    alone = finsolar.study(plain.scenario, chosen, reuse=plain)
+    found = {(pair.dearer, pair.cheaper): pair for pair in alone.pairs}
+    compared = 0
+    for many in together.pairs:
+        # Which of two is the dearer is settled for all cases together.
+        single = found.get((many.dearer, many.cheaper))
+        if single is not None:
+            compared += 1
+            assert same(many.extra_npv, single.extra_npv, case)
+            assert same(many.extra_outlay, single.extra_outlay, case)
+            assert same(many.irr, single.irr, case)
+            assert same(many.simple_payback, single.simple_payback, case)
+    assert compared >= 4
+    for many, single in zip(together.own_labour, alone.own_labour, strict=True):
+        assert (many.name, many.hours.shape) == (single.name, (3,))
+        if many.against == single.against:
+            assert same(many.per_hour, single.per_hour, case)
+            assert same(many.npv_per_hour, single.npv_per_hour, case)
+
+
+def test_cases_do_differ(together):
+    """Else the comparison above would prove nothing."""
+    for result in together.results:
+        assert np.unique(result.appraisal.npv).size == 3, result.name
+    assert np.unique(together.results[0].awarded).size == 3
+
+
+def test_hours_taken_over_change_nothing(plain):
+    again = finsolar.study(plain.scenario, reuse=plain)
+    fresh = finsolar.study(from_text(FIR_STREET))
+    assert again.results[0].position.flows is plain.results[0].position.flows
+    assert again.to_json() == fresh.to_json() == plain.to_json()
+
+
+def test_other_values_on_hours_taken_over_equal_a_study_from_the_start(plain):
+    chosen = {path: column[2] for path, column in COLUMNS.items()}
+    reused = finsolar.study(plain.scenario, chosen, reuse=plain)
+    assert reused.to_json() == finsolar.study(plain.scenario, chosen).to_json()
+
+
+def test_a_value_chosen_equals_the_same_value_written(plain):
+    chosen = finsolar.study(plain.scenario, {"study.discount_rate": 0.08}, reuse=plain)
+    written = finsolar.study(from_text(FIR_STREET.replace("discount_rate: 5%", "discount_rate: 8%")))
+    for one, other in zip(chosen.to_json()["alternatives"], written.to_json()["alternatives"], strict=True):
+        assert one == other
+
+
+def test_the_centre_of_a_range_equals_the_plain_number(plain):
+    ranged = FIR_STREET.replace("cost: 1500", "cost: {low: 1000, likely: 1500, high: 2600}").replace(
+        "inflation: 2.5%", "inflation: {from: 1%, to: 4%}"
+    )
+    found = finsolar.study(from_text(ranged)).to_json()["alternatives"]
+    assert found == plain.to_json()["alternatives"]
+
+
+def test_drawn_loan_rates_of_two_alternatives_may_differ(plain):
+    text = FIR_STREET + (
+        "  - name: Own labour on a loan\n"
+        "    like: Own labour\n"
+        "    payment: {loan: {rate: {low: 5%, likely: 7%, high: 9%}, years: 8, fee: 2%}}\n"
+    )
+    drawn = {
+        "alternatives.2.payment.loan.rate": np.array([[0.06], [0.08]]),
+        "alternatives.4.payment.loan.rate": np.array([[0.05], [0.09]]),
+    }
+    found = finsolar.study(from_text(text), drawn)
+    assert found.results[4].appraisal.npv.shape == (2,)
+    labour = [own for own in found.own_labour if own.name == "Own labour"]
+    assert [own.against for own in labour] == ["Firm"]
+
+
+@pytest.fixture(scope="module")
+def two_days(request):
+    """Juniper Lane as it is, finished on 2026-09-01, and the same house finished on 2025-11-20."""
+    text = (request.config.rootpath / "scenarios" / "juniper-lane.yaml").read_text(encoding="utf-8")
+    assert "in_service: 2026-09-01" in text
+    late = finsolar.study(from_text(text))
+    sooner = from_text(text.replace("in_service: 2026-09-01", "in_service: 2025-11-20"))
+    return late, finsolar.study(sooner, reuse=late)
+
+
+def test_nine_months_decide_on_the_federal_credit(two_days):
+    tax = two_days[0].settled.household.income_tax
+    for late, sooner in zip(*(day.results for day in two_days), strict=True):
+        assert (str(late.completed), str(sooner.completed)) == ("2026-09-01", "2025-11-20")
+        [refused], [granted] = late.awards, sooner.awards
+        assert (refused.status, granted.status) == ("refused", "granted")
+        assert not refused.amounts.any()
+        # 30 % of the lines that count, as far as each year's tax allows; the rest moves to the year after.
+        assert granted.amounts.sum() == pytest.approx(0.30 * float(granted.basis))
+        assert granted.amounts[1] == pytest.approx(min(float(granted.potential), tax))
+        assert granted.amounts.max() <= tax
+        assert any("ended on 31 December 2025" in reason for reason in refused.reasons)
+        assert any("30% of the basis" in reason for reason in granted.reasons)
+        # What the refusal names as missed is what the sooner house was granted.
+        assert any(f"{float(granted.potential):,.2f}" in reason for reason in refused.reasons)
+
+
+def test_nothing_but_the_credit_differs_between_the_two_days(two_days):
+    rate = float(two_days[0].discount_rate)
+    for late, sooner in zip(*(day.results for day in two_days), strict=True):
+        for name, line in late.cash.lines.items():
+            if name != "awards":
+                assert np.array_equal(line, sooner.cash.lines[name]), name
+        credit = sooner.awards[0].amounts
+        assert sooner.cash.net - late.cash.net == pytest.approx(credit)
+        gained = (credit / (1 + rate) ** np.arange(credit.size)).sum()
+        assert sooner.appraisal.npv - late.appraisal.npv == pytest.approx(gained)
+        assert sooner.appraisal.simple_payback < late.appraisal.simple_payback
