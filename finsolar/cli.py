@@ -40,14 +40,16 @@ def report(
     """Study a scenario: write the page and print a short table."""
     with _plain_errors(), _progress() as say:
         say("reading the scenario")
+        from finsolar.report.files import refuse_clashes, write_whole
         from finsolar.scenario.reading import read
 
         scenario = read(file)
+        target = out or Path("reports") / f"{file.stem}.html"
+        refuse_clashes([path for path in (target, json_out, csv_out) if path is not None], file)
         say("running every hour of every year")
         import datetime as dt
         import json
 
-        from finsolar.report.files import write_whole
         from finsolar.report.table import as_csv, summary
         from finsolar.study import study
         from finsolar.uncertainty.rises import with_rise_sweep
@@ -56,7 +58,6 @@ def report(
         say("writing the page")
         from finsolar.report.page import page
 
-        target = out or Path("reports") / f"{file.stem}.html"
         texts = {target: page(plain)}
         if json_out is not None:
             texts[json_out] = json.dumps(plain, indent=1, allow_nan=False, ensure_ascii=False) + "\n"

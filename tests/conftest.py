@@ -8,6 +8,11 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from hypothesis import settings
+
+# Machines differ in speed, so no example has a deadline; in CI every run draws the same examples.
+settings.register_profile("steady", deadline=None, derandomize=os.environ.get("CI") == "true")
+settings.load_profile("steady")
 
 ROOT = Path(__file__).parent.parent
 SCENARIOS = sorted((ROOT / "scenarios").glob("*.yaml"))

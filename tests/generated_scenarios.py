@@ -150,6 +150,9 @@ def batteries(draw: st.DrawFn) -> Block:
             {"round_trip": percent(60, 100), "reserve": percent(0, 100), "fade": percent(0, 40)},
         )
     )
+    if draw(st.booleans()):
+        found.pop("round_trip", None)
+        found |= {name: draw(percent(60, 100)) for name in ("charge_efficiency", "discharge_efficiency")}
     ways = (("kw",), ("kw", "charge_kw"), ("kw", "discharge_kw"), ("charge_kw", "discharge_kw"))
     return found | {name: draw(power) for name in draw(st.sampled_from(ways))}
 

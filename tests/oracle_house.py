@@ -103,7 +103,9 @@ def run_house(scenario: Scenario, plan: Alternative | None) -> House:
         walk.inverter_kw, walk.efficiency = system.inverter.kw, system.inverter.efficiency
         walk.idle = system.inverter.idle_watts / 1000
     if battery is not None:
-        walk.one_way = math.sqrt(battery.round_trip)
+        each_way = math.sqrt(battery.round_trip)
+        walk.way_in = _first_told(battery.charge_efficiency, each_way)
+        walk.way_out = _first_told(battery.discharge_efficiency, each_way)
         walk.charge_kw = _first_told(battery.charge_kw, battery.kw)
         walk.discharge_kw = _first_told(battery.discharge_kw, battery.kw)
 
@@ -201,7 +203,8 @@ class _Walk:
     inverter_kw: float = 0.0
     efficiency: float = 1.0
     idle: float = 0.0
-    one_way: float = 1.0
+    way_in: float = 1.0
+    way_out: float = 1.0
     charge_kw: float = 0.0
     discharge_kw: float = 0.0
 
@@ -214,7 +217,7 @@ class _Walk:
         )
         drawn = [[0.0] * periods for _ in range(12)]
         fed = [[0.0] * periods for _ in range(12)]
-        one_way, standing = self.one_way, self.idle
+        way_in, way_out, standing = self.way_in, self.way_out, self.idle
         for month, period, kwh, sun in zip(self.months, self.periods, load, direct, strict=True):
             alternating = 0.0
             if sun > 0:
@@ -226,20 +229,20 @@ class _Walk:
             idle[month] += standing
             surplus = alternating - kwh - standing
             if surplus >= 0:
-                charge = min(surplus, self.charge_kw, (full - stored) / one_way)
-                stored += charge * one_way
+                charge = min(surplus, self.charge_kw, (full - stored) / way_in)
+                stored += charge * way_in
                 charged[month] += charge
-                lost[month] += charge * (1 - one_way)
+                lost[month] += charge * (1 - way_in)
                 if self.exports:
                     fed[month][period] += surplus - charge
                 else:
                     curtailed[month] += surplus - charge
                 continue
             missing = -surplus
-            discharge = min(missing, self.discharge_kw, max(stored - floor, 0.0) * one_way)
-            stored -= discharge / one_way
+            discharge = min(missing, self.discharge_kw, max(stored - floor, 0.0) * way_out)
+            stored -= discharge / way_out
             discharged[month] += discharge
-            lost[month] += discharge * (1 / one_way - 1)
+            lost[month] += discharge * (1 / way_out - 1)
             missing -= discharge
             if self.grid:
                 drawn[month][period] += missing

@@ -130,6 +130,21 @@ def test_a_place_that_cannot_be_written_is_named_and_nothing_is_left_behind(tmp_
     assert [path.name for path in tmp_path.iterdir()] == ["taken.html"]
 
 
+@pytest.mark.parametrize(
+    "words", [["--out", "house.yaml"], ["--json", "x", "--csv", "x"], ["--out", "a.html", "--json", "./a.html"]]
+)
+def test_no_result_overwrites_the_scenario_or_another_result(words: list[str], tmp_path: Path) -> None:
+    """A slip in the names costs no file."""
+    (tmp_path / "house.yaml").write_text(JUNIPER.read_text())
+
+    run = finsolar("report", "house.yaml", *words, cwd=tmp_path)
+
+    assert run.returncode == 2
+    assert "would overwrite" in run.stderr
+    assert [path.name for path in tmp_path.iterdir()] == ["house.yaml"]
+    assert (tmp_path / "house.yaml").read_text() == JUNIPER.read_text()
+
+
 def test_new_writes_a_scenario_that_passes_check_and_report(tmp_path: Path) -> None:
     """The starter is a scenario that works."""
     made = finsolar("new", "mine.yaml", cwd=tmp_path)

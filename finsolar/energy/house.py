@@ -53,15 +53,15 @@ def solar_by_year(system: schema.System, station: str, years: int) -> tuple[Arra
 
 def battery_by_year(battery: schema.Battery, years: int, replaced_after: Iterable[int]) -> Battery:
     """The battery with its capacity in each year, (years,), new again after each replacement."""
-    one_way = split_evenly(battery.round_trip)
+    each_way = split_evenly(battery.round_trip)
     charge_kw, discharge_kw = battery.limits
     return Battery(
         capacity=battery.kwh * battery_factor(ages(years, replaced_after), battery.fade),
         reserve=battery.reserve,
         charge_kw=charge_kw,
         discharge_kw=discharge_kw,
-        charge_efficiency=one_way,
-        discharge_efficiency=one_way,
+        charge_efficiency=each_way if battery.charge_efficiency is None else battery.charge_efficiency,
+        discharge_efficiency=each_way if battery.discharge_efficiency is None else battery.discharge_efficiency,
     )
 
 

@@ -5,9 +5,21 @@ from __future__ import annotations
 import contextlib
 import os
 import tempfile
+from collections.abc import Iterable
 from pathlib import Path
 
 from finsolar.scenario.problems import Problem, ScenarioError
+
+
+def refuse_clashes(targets: Iterable[Path], source: Path) -> None:
+    """Raise :class:`ScenarioError` if two results would land in one file, or one in the scenario itself."""
+    taken = {source.resolve(): "the scenario itself"}
+    for target in targets:
+        place = target.resolve()
+        if place in taken:
+            what = f"would overwrite {taken[place]}"
+            raise ScenarioError([Problem(str(target), 0, "", what, "choose another place for it", "clash")])
+        taken[place] = "another result of the same run"
 
 
 def write_whole(path: Path, text: str) -> None:

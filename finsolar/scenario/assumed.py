@@ -8,7 +8,7 @@ from typing import Any
 from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
-from finsolar.scenario.schema import Scenario
+from finsolar.scenario.schema import Block, Scenario
 from finsolar.scenario.stated import in_words
 
 
@@ -28,20 +28,22 @@ def assumptions(scenario: Scenario) -> list[Assumption]:
     return list(found.values())
 
 
-def _collect(model: BaseModel, path: str, found: dict[str, Assumption]) -> None:
+def _collect(model: Block, path: str, found: dict[str, Assumption]) -> None:
     for name, field in type(model).model_fields.items():
         value = getattr(model, name)
         inner = f"{path}.{name}" if path else name
         extra = field.json_schema_extra
+        if name in model.moot:
+            continue
         if name not in model.model_fields_set and isinstance(extra, dict) and "why" in extra:
             found.setdefault(inner, Assumption(inner, _in_words(value, field), str(extra["why"])))
-        elif isinstance(value, BaseModel):
+        elif isinstance(value, Block):
             _collect(value, inner, found)
         elif isinstance(value, list):
             # Entries share their assumptions: thirty cost lines without a residual are one sentence.
             below = path if name == "alternatives" else inner
             for entry in value:
-                if isinstance(entry, BaseModel):
+                if isinstance(entry, Block):
                     _collect(entry, below, found)
 
 

@@ -50,6 +50,11 @@ class Block(BaseModel):
 
     model_config = ConfigDict(extra="forbid", arbitrary_types_allowed=True, frozen=True)
 
+    @property
+    def moot(self) -> frozenset[str]:
+        """Fields whose default plays no part, because other fields say it."""
+        return frozenset()
+
 
 def default(value: Any, why: str) -> Any:
     """A field that may be left out, its value then, and the sentence that defends it."""
@@ -341,13 +346,18 @@ class Inverter(Block):
 
 
 class Battery(Block):
-    """A battery on the house side of the inverter. ``kwh`` is what can be used when new."""
+    """A battery on the house side of the inverter. ``kwh`` is what can be used when new.
+
+    The losses of a round trip fall evenly on the way in and the way out unless both efficiencies are stated.
+    """
 
     kwh: FixedPositive
     kw: FixedPositive | None = None
     charge_kw: FixedPositive | None = None
     discharge_kw: FixedPositive | None = None
     round_trip: FixedShare = default(0.90, "home lithium systems return 85 to 92 %, from memory")
+    charge_efficiency: FixedShare | None = None
+    discharge_efficiency: FixedShare | None = None
     reserve: FixedShare = default(0.20, "common practice, no source")
     fade: FixedShare = default(0.02, "common practice, no source: about 80 % left after ten years")
 
@@ -359,6 +369,22 @@ class Battery(Block):
             raise fault("battery-power", "states its power three times", "keep kw, or the other two")
         return self
 
+    @model_validator(mode="after")
+    def _losses_are_stated_once(self) -> Battery:
+        both = (self.charge_efficiency, self.discharge_efficiency)
+        if (both[0] is None) != (both[1] is None):
+            raise fault(
+                "battery-losses", "states the loss of one way only", "add the other efficiency, or use round_trip"
+            )
+        if both[0] is not None and "round_trip" in self.model_fields_set:
+            raise fault("battery-losses", "states its losses twice", "keep round_trip, or the two efficiencies")
+        return self
+
+    @property
+    def moot(self) -> frozenset[str]:
+        """The round trip, where its two ways are stated."""
+        return frozenset() if self.charge_efficiency is None else frozenset({"round_trip"})
+
     @property
     def limits(self) -> tuple[float, float]:
         """The most it takes in and gives out, kW each."""
@@ -366,10 +392,10 @@ class Battery(Block):
         discharge = self.kw if self.discharge_kw is None else self.discharge_kw
         return float(charge), float(discharge)  # type: ignore[arg-type]  # _has_power lets no gap pass
 
-    @field_validator("round_trip")
+    @field_validator("round_trip", "charge_efficiency", "discharge_efficiency")
     @classmethod
-    def _some_comes_back(cls, value: float) -> float:
-        if value <= 0:
+    def _some_comes_back(cls, value: float | None) -> float | None:
+        if value is not None and value <= 0:
             raise fault("out-of-range", "returns nothing", "write a share such as 90%")
         return value
 
