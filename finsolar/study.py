@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from finsolar.energy.flows import Flows, Hourly
-    from finsolar.energy.house import Supply
+    from finsolar.energy.house import Site, Supply
     from finsolar.incentives.facts import Award
     from finsolar.money.appraisal import Appraisal
     from finsolar.money.cashflow import CashFlow, LoanTerms
@@ -43,6 +43,17 @@ class Position:
     flows: Flows
     litres: Array
     bill: Bill
+
+
+@dataclass(frozen=True, eq=False)
+class StayCosts:
+    """What staying as you are costs beyond the bill, positive money (..., years + 1) each.
+
+    investment : what is built and replaced, less what is left of it at the end; upkeep : the yearly rest.
+    """
+
+    investment: Array
+    upkeep: Array
 
 
 @dataclass(frozen=True, eq=False)
@@ -79,14 +90,16 @@ class Result:
 class Study:
     """The results of a scenario: the one home of every figure that page, files and terminal show.
 
-    ``scenario`` is as written; ``settled`` is the same without ranges, the values that were used.
+    ``scenario`` is as written; ``settled`` is the same without ranges, the values that were used. Notes are made
+    for a scenario's own study only, not for one with other values chosen.
     """
 
     scenario: Scenario
     settled: Scenario
+    site: Site
     discount_rate: Array
     stay: Position
-    stay_costs: Array
+    stay_costs: StayCosts
     results: tuple[Result, ...]
     pairs: tuple[Pair, ...]
     own_labour: tuple[OwnLabour, ...]
@@ -118,21 +131,31 @@ def study(
         Values for numbers of the scenario by dotted path, such as ``alternatives.0.tariff.rise``; each a number
         or an array (cases, 1). Ranges that are not named take their central value.
     reuse
-        A study of the same house whose hours are taken over; allowed where ``chosen`` touches money only.
+        A study of the same house whose hours are taken over; ``chosen`` may then touch money only.
     today
         The day the study is made, used only to say that a rule was checked too long ago.
+
+    Raises
+    ------
+    ValueError
+        If ``chosen`` names what is not there, has another shape, or touches energy beside ``reuse``.
     """
+    from finsolar.energy.house import site_of
     from finsolar.money.compare import Contender, own_labour, pairs
     from finsolar.money.costs import per_case
     from finsolar.scenario.assumed import assumptions
     from finsolar.scenario.numbers import settled
 
+    moved = [path for path in chosen or {} if _ENERGY & set(path.split(".")) or path.endswith("generator.kw")]
+    if reuse is not None and moved:
+        raise ValueError(f"hours cannot be reused where {', '.join(sorted(moved))} changes")
     fixed = settled(scenario, chosen)
     rate = _discount_rate(fixed)
-    stay = _stay(fixed, reuse)
+    site = site_of(fixed) if reuse is None else reuse.site
+    stay = _stay(fixed, site, reuse)
     stay_costs = _stay_costs(fixed)
     results = tuple(
-        _result(fixed, plan, stay, stay_costs, rate, reuse.results[i] if reuse else None, today)
+        _result(fixed, plan, site, stay, stay_costs, rate, reuse.results[i] if reuse else None, today)
         for i, plan in enumerate(fixed.alternatives)
     )
     contenders = [
@@ -142,13 +165,14 @@ def study(
             rate=rate,
             net_cost=result.net_cost,
             own_hours=per_case(result.plan.own_hours),
-            terms=(result.in_service, plan.payment),
+            terms=(result.in_service, result.completed, plan.payment, plan.system, plan.tariff, plan.generator),
         )
         for result, plan in zip(results, scenario.alternatives, strict=True)
     ]
     return Study(
         scenario=scenario,
         settled=fixed,
+        site=site,
         discount_rate=rate,
         stay=stay,
         stay_costs=stay_costs,
@@ -156,8 +180,12 @@ def study(
         pairs=tuple(pairs(contenders)),
         own_labour=tuple(own_labour(contenders)),
         assumptions=tuple(assumptions(scenario)),
-        notes=tuple(_notes(fixed, results)),
+        notes=() if chosen else tuple(_notes(fixed, site, stay, results)),
     )
+
+
+_ENERGY = frozenset({"place", "weather", "load", "system", "hours", "days", "months", "every", "first"})
+"""Parts of a path that lead to what the hours depend on."""
 
 
 def _discount_rate(scenario: Scenario) -> Array:
@@ -172,29 +200,22 @@ def _discount_rate(scenario: Scenario) -> Array:
     return per_case(settings.discount_rate)
 
 
-def _stay(scenario: Scenario, reuse: Study | None) -> Position:
+def _stay(scenario: Scenario, site: Site, reuse: Study | None) -> Position:
     """The house as it is: its load on its present supply."""
-    from finsolar.energy.house import Supply, run_as_it_is
+    from finsolar.energy.house import Supply, load_by_year, run_as_it_is
 
     generator = scenario.generator if scenario.tariff is None else None
     if reuse is not None:
         hourly = reuse.stay.hourly
     else:
         kw = None if generator is None else generator.kw
-        hourly = run_as_it_is(_load(scenario), Supply(grid=scenario.tariff is not None, generator_kw=kw))
-    return _position(scenario, hourly, scenario.tariff, generator, reuse.stay if reuse else None)
+        load = load_by_year(scenario.household, site.clock, scenario.place.latitude, scenario.study.years)
+        hourly = run_as_it_is(load, Supply(grid=scenario.tariff is not None, generator_kw=kw))
+    return _position(scenario, site, hourly, scenario.tariff, generator, reuse.stay if reuse else None)
 
 
-def _load(scenario: Scenario) -> Array:
-    from finsolar.energy.clock import wall_clock
-    from finsolar.energy.house import load_by_year, weather_of
-
-    clock = wall_clock(scenario.place.timezone, weather_of(scenario.weather).utc_offset)
-    return load_by_year(scenario.household, clock, scenario.place.latitude, scenario.study.years)
-
-
-def _stay_costs(scenario: Scenario) -> Array:
-    """What staying as you are costs beyond the bill, less what is left of it; money (..., years + 1)."""
+def _stay_costs(scenario: Scenario) -> StayCosts:
+    """What staying as you are costs beyond the bill."""
     from finsolar.money.costs import in_year, priced, total, upkeep
     from finsolar.scenario.schema import Purchase
 
@@ -202,11 +223,15 @@ def _stay_costs(scenario: Scenario) -> Array:
     later = upkeep(scenario.stay.upkeep, inflation, years)
     costs = priced(scenario.stay.costs, Purchase())
     left = in_year(_left_at_the_end(costs, inflation, years), years, years) + later.residual
-    return in_year(total(costs), 0, years) + later.upkeep + later.insurance + later.replacements - left
+    return StayCosts(
+        investment=in_year(total(costs), 0, years) + later.replacements - left,
+        upkeep=later.upkeep + later.insurance,
+    )
 
 
 def _position(
     scenario: Scenario,
+    site: Site,
     hourly: Hourly,
     tariff: Tariff | None,
     generator: Generator | None,
@@ -215,24 +240,21 @@ def _position(
     """Sums and bill of a house whose hours are known; the sums are taken over where they were made before."""
     import numpy as np
 
-    from finsolar.energy.clock import wall_clock
     from finsolar.energy.flows import bin_flows
     from finsolar.energy.generator import fuel_litres
-    from finsolar.energy.house import weather_of
+    from finsolar.money.costs import per_case
     from finsolar.scenario.rises import growth
     from finsolar.tariff.bills import Bill, grid_bill
     from finsolar.tariff.fuel import generator_bill
     from finsolar.tariff.prices import by_year, period_of_hours, prices
 
     years = scenario.study.years
-    if known is None:
-        clock = wall_clock(scenario.place.timezone, weather_of(scenario.weather).utc_offset)
-        if tariff is None:
-            flows = bin_flows(hourly, clock, np.zeros(len(clock.month), dtype=np.int64), 1)
-        else:
-            flows = bin_flows(hourly, clock, period_of_hours(tariff, clock), len(tariff.energy))
-    else:
+    if known is not None:
         flows = known.flows
+    elif tariff is None:
+        flows = bin_flows(hourly, site.clock, np.zeros(len(site.clock.month), dtype=np.int64), 1)
+    else:
+        flows = bin_flows(hourly, site.clock, period_of_hours(tariff, site.clock), len(tariff.energy))
     bill = Bill({}) if tariff is None else grid_bill(flows.imported, flows.exported, prices(tariff, years))
     litres = np.zeros(flows.generator.shape)
     if generator is not None:
@@ -240,8 +262,8 @@ def _position(
             flows.generator,
             flows.generator_hours,
             generator.kw,
-            generator.litres_per_kwh,
-            generator.idle_litres_per_kw,
+            per_case(generator.litres_per_kwh)[..., None, None],
+            per_case(generator.idle_litres_per_kw)[..., None, None],
         )
         fuel_price = by_year(generator.fuel_price, growth(generator.rise, years))
         wear = by_year(generator.upkeep_per_hour, growth(scenario.study.inflation, years))
@@ -252,8 +274,9 @@ def _position(
 def _result(
     scenario: Scenario,
     plan: Alternative,
+    site: Site,
     stay: Position,
-    stay_costs: Array,
+    stay_costs: StayCosts,
     rate: Array,
     known: Result | None,
     today: dt.date | None,
@@ -261,6 +284,7 @@ def _result(
     """One alternative, from its hours to its figures."""
     import numpy as np
 
+    from finsolar.energy.flows import useful_kwh
     from finsolar.energy.house import run_with_system
     from finsolar.money.appraisal import appraise, reasons
     from finsolar.money.cashflow import borrowed, owner_cash_flow
@@ -272,11 +296,11 @@ def _result(
     tariff = None if off_grid else plan.tariff
     if known is None:
         renewals = _battery_renewals(plan, years)
-        hourly, capacity = run_with_system(plan.system, scenario.weather, stay.hourly.load, _supply(plan), renewals)
+        hourly, capacity = run_with_system(plan.system, site.weather, stay.hourly.load, _supply(plan), renewals)
     else:
         hourly, capacity = known.position.hourly, known.capacity
     position = _position(
-        scenario, hourly, tariff, plan.generator if off_grid else None, known.position if known else None
+        scenario, site, hourly, tariff, plan.generator if off_grid else None, known.position if known else None
     )
 
     costs = priced(plan.costs, plan.purchase)
@@ -295,7 +319,8 @@ def _result(
         awards=awarded,
         before=stay.bill,
         after=position.bill,
-        avoided=stay_costs,
+        avoided_investment=stay_costs.investment,
+        avoided_upkeep=stay_costs.upkeep,
         upkeep=later,
         residual=in_year(left, years, years) + later.residual,
         years=years,
@@ -303,8 +328,7 @@ def _result(
     loan = None
     if isinstance(plan.payment, Borrowing):
         cash, loan = borrowed(cash, plan.payment, gross, years)
-    useful = position.flows.self_used.sum(axis=-1) + position.flows.exported.sum(axis=(-1, -2))
-    appraisal = appraise(cash, useful, rate, per_case(settings.inflation))
+    appraisal = appraise(cash, useful_kwh(position.flows), rate, per_case(settings.inflation))
     return Result(
         plan=plan,
         in_service=in_service,
@@ -378,6 +402,7 @@ def _awards(
         in_service=in_service,
         lives_there=household.owner_occupied,
         income_tax=owed,
+        currency=scenario.currency,
         battery_kwh=per_case(0.0 if plan.system.battery == "none" else plan.system.battery.kwh),
     )
     lines = [EligibleLine(line.item, line.category, line.price, line.sales_tax) for line in costs]
@@ -385,11 +410,10 @@ def _awards(
     return assess(load_rules(place.country, place.region), house, lines, subsidies, years, today)
 
 
-def _notes(scenario: Scenario, results: tuple[Result, ...]) -> list[str]:
+def _notes(scenario: Scenario, site: Site, stay: Position, results: tuple[Result, ...]) -> list[str]:
     """Sentences about how the study was made that a careful reader wants to see."""
-    from finsolar.energy.house import weather_of
     from finsolar.incentives.rulebook import load_rules
     from finsolar.report.words import study_notes
 
     known = bool(load_rules(scenario.place.country, scenario.place.region))
-    return study_notes(scenario, weather_of(scenario.weather), known, results)
+    return study_notes(scenario, site.weather, known, stay, results)

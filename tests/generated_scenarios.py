@@ -160,7 +160,10 @@ def batteries(draw: st.DrawFn) -> Block:
 def systems(operation: str) -> st.SearchStrategy[Block]:
     """Draw modules, an inverter often too small for them, and perhaps a battery."""
     array = st.sampled_from(DIRECTIONS).flatmap(
-        lambda d: block({"kw": number(0.2, 9, 1), "tilt": st.just(d[0]), "azimuth": st.just(d[1])})
+        lambda d: block(
+            {"kw": number(0.2, 9, 1), "tilt": st.just(d[0]), "azimuth": st.just(d[1])},
+            {"temperature_coefficient": st.sampled_from(("-0.4%", -0.0028))},
+        )
     )
     inverter = block({"kw": number(0.5, 9, 1)}, {"efficiency": percent(85, 100), "idle_watts": number(0, 90, 0)})
     return block(
@@ -244,6 +247,7 @@ def plans(draw: st.DrawFn, name: str, years: int, grid: bool, motor: bool) -> Bl
             },
         )
     )
+    in_order(plan)
     for i, entry in enumerate(plan.get("rebates", [])):
         entry["item"] = f"rebate {i}"
     if grid and draw(st.integers(0, 3)) == 0:
@@ -253,6 +257,16 @@ def plans(draw: st.DrawFn, name: str, years: int, grid: bool, motor: bool) -> Bl
     return plan
 
 
+def in_order(block_with_days: Block) -> None:
+    """Put the day of completion before the one of service, as the reader asks."""
+    found = sorted(
+        block_with_days[name] for name in ("installation_completed", "in_service") if name in block_with_days
+    )
+    for name, day in zip(("installation_completed", "in_service"), found, strict=False):
+        if len(found) == 2:
+            block_with_days[name] = day
+
+
 def days() -> st.SearchStrategy[dt.date]:
     """Draw a day, often one at the edge of a law."""
     anywhere = st.dates(dt.date(2004, 1, 1), dt.date(2030, 12, 31))
@@ -260,9 +274,9 @@ def days() -> st.SearchStrategy[dt.date]:
 
 
 @st.composite
-def scenarios(draw: st.DrawFn, most_years: int = 4) -> str:
+def scenarios(draw: st.DrawFn, fewest_years: int = 1, most_years: int = 4) -> str:
     """Draw the text of a whole scenario."""
-    years = draw(st.integers(1, most_years))
+    years = draw(st.integers(fewest_years, most_years))
     station = draw(st.sampled_from(sorted(PLACES)))
     grid = draw(st.integers(0, 3)) > 0
     motor = not grid or draw(st.integers(0, 3)) == 0
@@ -276,7 +290,8 @@ def scenarios(draw: st.DrawFn, most_years: int = 4) -> str:
     tax = amount(0, 6000, 0)
     found: Block = {
         "title": "A house drawn by lot",
-        "place": {"country": draw(st.sampled_from(("US", "US", "US", "DE"))), **PLACES[station]},
+        "place": {"country": draw(st.sampled_from(("US", "US", "US", "DE"))), **PLACES[station]}
+        | draw(st.sampled_from(({}, {}, {"timezone": "America/Los_Angeles"}, {"timezone": "Asia/Kolkata"}))),
         "study": draw(
             block(
                 {
@@ -298,17 +313,25 @@ def scenarios(draw: st.DrawFn, most_years: int = 4) -> str:
         ),
         "weather": station,
     }
+    in_order(found["study"])
     if grid:
         found["tariff"] = draw(tariffs())
     if motor:
         found["generator"] = draw(generators())
     if draw(st.integers(0, 3)) == 0:
         found["stay"] = {"costs": draw(cost_lines(0)), "upkeep": draw(upkeep_lines())}
-    found["alternatives"] = [draw(plans("first", years, grid, motor))]
+    first = draw(plans("first", years, grid, motor))
+    if first.get("installation_completed", dt.date.min) > found["study"]["in_service"]:
+        first.setdefault("in_service", first["installation_completed"])
+    found["alternatives"] = [first]
     if draw(st.booleans()):
-        second = draw(block({"payment": st.just("cash"), "costs": cost_lines(0)}, {"in_service": days()}))
+        second = draw(
+            block({"costs": cost_lines(0)}, {"payment": st.just("cash"), "in_service": days(), "own_hours": st.just(0)})
+        )
         for i, line in enumerate(second["costs"]):
             line["item"] = f"more {i}"
+        if "installation_completed" in found["alternatives"][0]:
+            second.pop("in_service", None)  # it would have to follow the inherited day
         found["alternatives"].append({"name": "second", "like": "first"} | second)
     return in_yaml(found)
 

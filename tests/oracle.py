@@ -39,10 +39,12 @@ _SMALLEST_BATTERY = 3.0  # kWh, IRC 25D(d)(6)
 def expected(scenario: Scenario) -> dict[str, Any]:
     """Return what ``Study.to_json`` should hold, for the keys this oracle knows."""
     stay = run_house(scenario, None)
+    plans = [_alternative(scenario, plan, stay) for plan in scenario.alternatives]
     return {
         "settings": {"discount_rate": discount_rate(scenario)},
         "stay": {"energy": stay.energy, "bill": stay.shown_bill(), "other_costs": _stay_costs(scenario)},
-        "alternatives": [_alternative(scenario, plan, stay) for plan in scenario.alternatives],
+        "alternatives": plans,
+        "comparison": {"own_labour": _own_labour(scenario, plans)},
     }
 
 
@@ -70,11 +72,13 @@ def _alternative(scenario: Scenario, plan: Alternative, stay: House) -> dict[str
         left += price["price"] * central(line.residual) * inflation[-1]
 
     empty = [0.0] * (years + 1)
+    staying = _stay_costs(scenario)
     lines = {
         "capital": [-gross, *empty[1:]],
         "rebates": [rebates, *empty[1:]],
         "awards": credit["amounts"],
-        "costs avoided": _stay_costs(scenario),
+        "upkeep avoided": staying["upkeep"],
+        "investment avoided": staying["investment"],
         "upkeep": [-cost for cost in upkeep["upkeep"]],
         "insurance": [-cost for cost in upkeep["insurance"]],
         "replacements": [-cost for cost in upkeep["replacements"]],
@@ -84,6 +88,8 @@ def _alternative(scenario: Scenario, plan: Alternative, stay: House) -> dict[str
         lines["saving, " + component] = [0.0] + [
             stay.cost(component, year) - house.cost(component, year) for year in range(years)
         ]
+    before_loan = [sum(line[k] for line in lines.values()) for k in range(years + 1)]
+    figures = _ratios(lines, house.energy["useful"], rate, central(scenario.study.inflation))
     loan = None
     if plan.payment != "cash":
         loan, payments = _loan(plan, gross)
@@ -112,13 +118,66 @@ def _alternative(scenario: Scenario, plan: Alternative, stay: House) -> dict[str
             "year": list(range(years + 1)),
             "lines": lines,
             "net": net,
+            "before_loan": before_loan,
             "running_total": list(accumulate(net)),
             "discounted": discounted,
             "discounted_running_total": list(accumulate(discounted)),
         },
         "loan": loan,
-        "metrics": _metrics(net, discounted, rate),
+        "metrics": _metrics(net, discounted, rate) | figures,
     }
+
+
+def pair(dearer: list[float], cheaper: list[float], rate: float) -> dict[str, float | None]:
+    """Return what choosing the dearer of two nets adds; its rates of return are checked with `worth`."""
+    extra = [one - other for one, other in zip(dearer, cheaper, strict=True)]
+    discounted = [flow / (1 + rate) ** k for k, flow in enumerate(extra)]
+    return {
+        "extra_outlay": -extra[0],
+        "extra_npv": sum(discounted),
+        "simple_payback": payback(extra)[1],
+        "discounted_payback": payback(discounted)[1],
+    }
+
+
+def _own_labour(scenario: Scenario, plans: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    """Return what own hours earned against the cheapest of the plans that others carry out and that else agree."""
+
+    def agree(one: Alternative, other: Alternative) -> bool:
+        days = [
+            (
+                plan.in_service or scenario.study.in_service,
+                plan.installation_completed or plan.in_service or scenario.study.completed,
+            )
+            for plan in (one, other)
+        ]
+        same = ("system", "tariff", "generator", "payment")
+        return days[0] == days[1] and all(getattr(one, name) == getattr(other, name) for name in same)
+
+    found = []
+    for mine, own in zip(scenario.alternatives, plans, strict=True):
+        hours = central(mine.own_hours)
+        others = [
+            plan
+            for other, plan in zip(scenario.alternatives, plans, strict=True)
+            if central(other.own_hours) == 0 and agree(mine, other)
+        ]
+        if hours == 0 or not others:
+            continue
+        cheapest = min(others, key=lambda plan: plan["costs"]["net"])
+        saved = cheapest["costs"]["net"] - own["costs"]["net"]
+        gained = own["metrics"]["npv"] - cheapest["metrics"]["npv"]
+        found.append(
+            {
+                "name": mine.name,
+                "against": cheapest["name"],
+                "hours": hours,
+                "saved": saved,
+                "per_hour": saved / hours,
+                "npv_per_hour": gained / hours,
+            }
+        )
+    return found
 
 
 def _priced(line: CostLine, purchase: Purchase) -> dict[str, Any]:
@@ -157,19 +216,18 @@ def _upkeep(lines: list[UpkeepLine], scenario: Scenario) -> dict[str, Any]:
     return found
 
 
-def _stay_costs(scenario: Scenario) -> list[float]:
-    """Return what staying as you are costs beyond the bill, less what is left at the end, by year from 0."""
+def _stay_costs(scenario: Scenario) -> dict[str, list[float]]:
+    """Return what staying as you are costs beyond the bill, by year from 0: equipment less what is left, and rest."""
     upkeep = _upkeep(scenario.stay.upkeep, scenario)
-    found = [
-        sum(upkeep[name][k] for name in ("upkeep", "insurance", "replacements")) for k in range(len(upkeep["upkeep"]))
-    ]
-    found[-1] -= upkeep["left"]
+    equipment = list(upkeep["replacements"])
+    equipment[-1] -= upkeep["left"]
     inflation = index(scenario.study.inflation, scenario.study.years)
     for line in scenario.stay.costs:
         priced = _priced(line, Purchase())
-        found[0] += priced["total"]
-        found[-1] -= priced["price"] * central(line.residual) * inflation[-1]
-    return found
+        equipment[0] += priced["total"]
+        equipment[-1] -= priced["price"] * central(line.residual) * inflation[-1]
+    rest = [one + other for one, other in zip(upkeep["upkeep"], upkeep["insurance"], strict=True)]
+    return {"investment": equipment, "upkeep": rest}
 
 
 def _federal_credit(scenario: Scenario, plan: Alternative, priced: list[dict[str, Any]]) -> dict[str, Any]:
@@ -242,6 +300,37 @@ def _metrics(net: list[float], discounted: list[float], rate: float) -> dict[str
         "discounted_payback_lasting": later[1],
         "mirr": (earned / spent) ** (1 / years) - 1 if earned > 0 and spent > 0 else None,
         "sign_changes": sign_changes(net),
+    }
+
+
+def _ratios(
+    lines: dict[str, list[float]], useful: list[float], rate: float, inflation: float
+) -> dict[str, float | None]:
+    """Return SIR, AIRR and levelised cost of the system alone: what a loan brings and takes is not among ``lines``.
+
+    What is built or renewed, less what is given back, left over or not built elsewhere, is the investment; bills
+    and upkeep are what is saved. The energy costs what its own system costs, whatever staying would have cost.
+    ``useful`` kWh by year from 1.
+    """
+    years = len(useful)
+    weights = [(1 + rate) ** -k for k in range(years + 1)]
+
+    def worth_of(*names: str) -> float:
+        return sum(weight * lines[name][k] for name in names for k, weight in enumerate(weights))
+
+    system = -worth_of("capital", "rebates", "awards", "replacements", "left at the end")
+    invested = system - worth_of("investment avoided")
+    kept_up = -worth_of("upkeep", "insurance")
+    saved = worth_of(*(name for name in lines if name.startswith("saving, ")), "upkeep avoided") - kept_up
+    sir = saved / invested if invested > 0 else None
+    energy = sum(kwh * weight for kwh, weight in zip(useful, weights[1:], strict=True))
+    # In the money of day one, the same price pays for a kWh of year k with k years of inflation on it.
+    real_energy = sum(kwh * weights[k] * (1 + inflation) ** k for k, kwh in enumerate(useful, 1))
+    return {
+        "sir": sir,
+        "airr": None if sir is None or sir < 0 else (1 + rate) * sir ** (1 / years) - 1,
+        "lcoe": (system + kept_up) / energy if energy > 0 else None,
+        "real_lcoe": (system + kept_up) / real_energy if real_energy > 0 else None,
     }
 
 

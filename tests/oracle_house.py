@@ -7,8 +7,10 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from datetime import datetime, timedelta
 from functools import cache
 from typing import Any
+from zoneinfo import ZoneInfo
 
 from finsolar.energy.clock import wall_clock
 from finsolar.energy.load import hourly_load
@@ -85,7 +87,10 @@ def run_house(scenario: Scenario, plan: Alternative | None) -> House:
     engine = owner.generator if tariff is None else None  # beside a grid it stands still
 
     place = scenario.place
-    clock = wall_clock(place.timezone, read_station(scenario.weather).utc_offset)
+    zone = ZoneInfo(place.timezone)
+    # Daylight saving only ever adds to the standard time, which the station's hours are taken for.
+    ahead = min(datetime(2029, month, 1, tzinfo=zone).utcoffset() or timedelta() for month in range(1, 13))
+    clock = wall_clock(place.timezone, ahead.total_seconds() / 3600)
     months, weekdays, hours = ([int(x) for x in row] for row in (clock.month, clock.weekday, clock.hour))
     said = scenario.household.load
     base = hourly_load(said.monthly_kwh, said.shape, clock, southern=place.latitude < 0)
@@ -112,11 +117,12 @@ def run_house(scenario: Scenario, plan: Alternative | None) -> House:
     monthly: dict[str, Rows] = {}
     bought: list[Rows] = []
     sold: list[Rows] = []
+    useful: list[float] = []
     reserve = 0.0 if battery is None else battery.reserve
     stored = reserve * capacity[0]
     for year in range(years):
         floor = reserve * capacity[year]
-        stored = min(max(stored, floor), capacity[year])
+        stored = began = min(max(stored, floor), capacity[year])
         shine = 1.0 if system is None else (1 - system.first_year_loss) * (1 - system.fade) ** year
         load = [kwh * growth[year] for kwh in base_load]
         could = [kwh * shine for kwh in direct]
@@ -125,10 +131,20 @@ def run_house(scenario: Scenario, plan: Alternative | None) -> House:
             monthly.setdefault(name, []).append(row)
         bought.append(imported)
         sold.append(exported)
+        # Told from where the load's energy came, not from where the sun's went: what no other source gave, what
+        # was sold, and what the battery keeps for the next year.
+        others = sum(sum(sums[name]) for name in ("imported", "generator", "unserved"))
+        useful.append(max(sum(sums["load"]) - others + sum(sums["exported"]) + stored - began, 0.0))
 
+    monthly["load_from_sun"] = [
+        [max(used - sum(others), 0.0) for used, *others in zip(*rows, strict=True)]
+        for rows in zip(*(monthly[name] for name in ("load", "imported", "generator", "unserved")), strict=True)
+    ]
     energy: dict[str, Any] = {name: [sum(row) for row in rows] for name, rows in monthly.items()}
+    energy["useful"] = useful
     energy["first_year_by_month"] = {
-        name: monthly[name][0] for name in ("load", "solar", "imported", "exported", "generator")
+        name: monthly[name][0]
+        for name in ("load", "load_from_sun", "solar", "imported", "exported", "generator", "unserved")
     }
     litres = _litres(engine, monthly["generator"], monthly["generator_hours"])
     energy["fuel_litres"] = [sum(row) for row in litres]
@@ -143,8 +159,8 @@ def _first_told(*values: float | None) -> float:
 
 
 @cache
-def _sun(station: str, tilt: float, azimuth: float) -> list[float]:
-    return [float(kwh) for kwh in array_output(read_station(station), tilt, azimuth)]
+def _sun(station: str, tilt: float, azimuth: float, by_kelvin: float) -> list[float]:
+    return [float(kwh) for kwh in array_output(read_station(station), tilt, azimuth, by_kelvin)]
 
 
 def _direct_current(system: System | None, station: str) -> list[float]:
@@ -153,7 +169,7 @@ def _direct_current(system: System | None, station: str) -> list[float]:
     if system is None:
         return direct
     for array in system.arrays:
-        sun = _sun(station, array.tilt, array.azimuth)
+        sun = _sun(station, array.tilt, array.azimuth, array.temperature_coefficient)
         for h in HOURS:
             direct[h] += array.kw * sun[h] * (1 - system.losses)
     return direct

@@ -193,6 +193,44 @@ def test_drawn_loan_rates_of_two_alternatives_may_differ(plain):
     assert [own.against for own in labour] == ["Firm"]
 
 
+FAR_HUT = """
+title: Far Hut
+place: {country: US, region: AK, latitude: 55.3, longitude: -160.5, timezone: America/Anchorage}
+study: {in_service: 2026-07-15, years: 20, discount_rate: 6%}
+household: {load: {monthly_kwh: [300, 270, 270, 240, 220, 190, 180, 190, 220, 250, 280, 300], shape: cabin}}
+weather: sand-point
+generator: {kw: 3, fuel_price: 1.6, rise: 2%, upkeep_per_hour: 0.2}
+system:
+  arrays: [{kw: 5, tilt: 50, azimuth: 180}]
+  inverter: {kw: 4}
+  battery: {kwh: 12, kw: 4}
+  operation: off grid
+costs: [{item: Everything, category: other, cost: 17000}]
+alternatives: [{name: Sun first}]
+"""
+
+
+@pytest.mark.parametrize("fuel", ["litres_per_kwh", "idle_litres_per_kw"])
+def test_columns_of_what_a_generator_burns_equal_single_studies(fuel):
+    """As many cases as years, so that the one axis cannot pass for the other unseen."""
+    base = finsolar.study(from_text(FAR_HUT))
+    burnt = np.linspace(0.05, 0.4, 20)
+    places = ("", "alternatives.0.")
+    together = finsolar.study(base.scenario, {f"{p}generator.{fuel}": burnt[:, None] for p in places}, reuse=base)
+    [many] = together.results
+    assert many.position.litres.shape == (20, 20, 12)
+    assert together.stay.bill.total.shape == many.position.bill.total.shape == (20, 20)
+    assert np.unique(many.appraisal.npv).size == 20
+    for case, litres in enumerate(burnt):
+        alone = finsolar.study(base.scenario, {f"{p}generator.{fuel}": litres for p in places}, reuse=base)
+        [single] = alone.results
+        assert same(together.stay.litres, alone.stay.litres, case, 20)
+        assert same(many.position.litres, single.position.litres, case, 20)
+        assert same(together.stay.bill.total, alone.stay.bill.total, case, 20)
+        assert same(many.cash.net, single.cash.net, case, 20)
+        assert same(many.appraisal.npv, single.appraisal.npv, case, 20)
+
+
 @pytest.fixture(scope="module")
 def two_days(request):
     """Juniper Lane as it is, finished on 2026-09-01, and the same house finished on 2025-11-20."""

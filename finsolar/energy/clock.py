@@ -49,6 +49,16 @@ def wall_clock(timezone_name: str | None, utc_offset: float) -> Clock:
     return Clock(month=table[:, 0], weekday=table[:, 1], hour=table[:, 2])
 
 
+def standard_offset(timezone_name: str) -> float:
+    """Return the standard time of a zone in hours, east positive: the least it is ahead of UTC in the year.
+
+    Raises ValueError for an unknown zone.
+    """
+    zone = _zone(timezone_name)
+    middays = (datetime(RULE_YEAR, month, 15, 12, tzinfo=UTC).astimezone(zone) for month in range(1, 13))
+    return min((midday.utcoffset() or timedelta()).total_seconds() for midday in middays) / 3600
+
+
 def _zone(name: str) -> tzinfo:
     try:
         return ZoneInfo(name)

@@ -1,7 +1,6 @@
 """The hour-by-hour balance of the house, and its sums by month and price period."""
 
-from dataclasses import dataclass, fields, replace
-from math import prod
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -14,9 +13,6 @@ Array = NDArray[np.float64]
 
 TRACE_KWH = 1e-10
 """A shortfall smaller than this is rounding: it starts no generator and counts as no hour without power."""
-
-CASE_YEARS_AT_ONCE = 32
-"""Hourly arrays are held for this many case-years at a time: enough for speed, few enough for the memory."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -162,51 +158,23 @@ def bin_flows(hourly: Hourly, clock: Clock, period: NDArray[np.int64], periods: 
     )
 
 
-def simulate(
-    solar: Array,
-    load: Array,
-    clock: Clock,
-    period: NDArray[np.int64],
-    periods: int,
-    idle: ArrayLike = 0.0,
-    battery: Battery | None = None,
-    grid: bool = True,
-    export_allowed: bool = True,
-    generator_kw: ArrayLike | None = None,
-    clipped: ArrayLike = 0.0,
-) -> Flows:
-    """Run the hours and keep only their sums.
+def useful_kwh(flows: Flows) -> Array:
+    """Solar energy that served the load or was sold, by year (..., years), kWh.
 
-    Arguments as in `run_hours` and `bin_flows`. Returns `Flows`. Many cases are taken in portions along the
-    first axis, so that their hours never fill the memory all at once.
+    What the battery and the idle draw lost on the way is taken off; a year that loses more than the sun gives
+    counts as nothing.
     """
-    hourly = {"solar": solar, "load": load, "clipped": np.asarray(clipped)}
-    yearly = {"idle": np.asarray(idle)}
-    if generator_kw is not None:
-        yearly["generator_kw"] = np.asarray(generator_kw)
-    of_battery = {name: np.asarray(v) for name, v in vars(battery).items() if v is not None} if battery else {}
-    yearly |= of_battery
-    shape = np.broadcast_shapes(
-        *(values.shape[:-1] for values in hourly.values()), *(values.shape for values in yearly.values())
-    )
-    cases = shape[0] if len(shape) > 1 else 1
-    portion = max(1, CASE_YEARS_AT_ONCE * cases // prod(shape))
+    kept = (flows.self_used - flows.battery_loss - flows.idle).sum(axis=-1)
+    return np.asarray(np.maximum(kept + flows.exported.sum(axis=(-1, -2)), 0.0))
 
-    def run(first: int) -> Flows:
-        def part(values: Array, rank: int) -> Array:
-            whole = values.ndim < rank or values.shape[0] == 1 or cases == 1
-            return values if whole else values[first : first + portion]
 
-        hours = {name: part(values, len(shape) + 1) for name, values in hourly.items()}
-        years = {name: part(values, len(shape)) for name, values in yearly.items()}
-        unit = battery and replace(battery, **{name: years.pop(name) for name in of_battery})
-        balance = run_hours(**hours, **years, battery=unit, grid=grid, export_allowed=export_allowed)
-        return bin_flows(balance, clock, period, periods)
+def load_from_sun(flows: Flows) -> Array:
+    """The part of the load that neither grid nor generator carried, (..., years, 12) kWh.
 
-    parts = [run(first) for first in range(0, cases, portion)]
-    if len(parts) == 1:
-        return parts[0]
-    return Flows(**{f.name: np.concatenate([getattr(p, f.name) for p in parts]) for f in fields(Flows)})
+    It came from the sun, straight or through the battery. Not below zero: idle draw alone is no load.
+    """
+    other = flows.imported.sum(axis=-1) + flows.generator + flows.unserved
+    return np.asarray(np.maximum(flows.load - other, 0.0))
 
 
 def _shape(battery: Battery | None) -> tuple[int, ...]:

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from finsolar.energy.battery import Battery, split_evenly
-from finsolar.energy.clock import HOURS, Clock
+from finsolar.energy.clock import HOURS, Clock, standard_offset, wall_clock
 from finsolar.energy.fade import ages, array_factor, battery_factor
 from finsolar.energy.flows import Hourly, run_hours
 from finsolar.energy.load import hourly_load
@@ -22,15 +22,33 @@ from finsolar.scenario.rises import growth
 Array = NDArray[np.float64]
 
 
+@dataclass(frozen=True, eq=False)
+class Site:
+    """The sun over a house and the clock on its wall."""
+
+    weather: Weather
+    clock: Clock
+
+
+def site_of(scenario: schema.Scenario) -> Site:
+    """The weather year that a scenario names, and the wall clock of its place.
+
+    The station's hours are taken for the house's own standard time, so that a station borrowed from another
+    time zone brings its sun up in the morning all the same.
+    """
+    timezone = scenario.place.timezone
+    return Site(_station(scenario.weather), wall_clock(timezone, standard_offset(timezone)))
+
+
 @lru_cache(maxsize=8)
-def weather_of(station: str) -> Weather:
-    """The typical year of a station, read once."""
-    return read_station(station)
+def _station(name: str) -> Weather:
+    return read_station(name)
 
 
 @lru_cache(maxsize=64)
-def _output_per_kw(station: str, tilt: float, azimuth: float) -> Array:
-    return array_output(weather_of(station), tilt, azimuth)
+def _output_per_kw(weather: Weather, tilt: float, azimuth: float, temperature_coefficient: float) -> Array:
+    """Direct current of one kW, kWh (8760,); kept, since alternatives mostly share their roof."""
+    return array_output(weather, tilt, azimuth, temperature_coefficient)
 
 
 def load_by_year(household: schema.Household, clock: Clock, latitude: float, years: int) -> Array:
@@ -41,11 +59,12 @@ def load_by_year(household: schema.Household, clock: Clock, latitude: float, yea
     return base * growth(load.growth, years)[..., None]
 
 
-def solar_by_year(system: schema.System, station: str, years: int) -> tuple[Array, Array]:
+def solar_by_year(system: schema.System, weather: Weather, years: int) -> tuple[Array, Array]:
     """Alternating current the inverter could deliver, and what its limit cut off: kWh (years, 8760) each."""
     direct = np.zeros(HOURS)
     for array in system.arrays:
-        direct = direct + array.kw * _output_per_kw(station, array.tilt, array.azimuth)
+        per_kw = _output_per_kw(weather, array.tilt, array.azimuth, array.temperature_coefficient)
+        direct = direct + array.kw * per_kw
     left = array_factor(years, system.fade, system.first_year_loss)
     faded = direct * (1.0 - system.losses) * left[..., None]
     return inverter_output(faded, system.inverter.kw, system.inverter.efficiency)
@@ -83,11 +102,11 @@ def run_as_it_is(load: Array, supply: Supply) -> Hourly:
 
 
 def run_with_system(
-    system: schema.System, station: str, load: Array, supply: Supply, replaced_after: Iterable[int]
+    system: schema.System, weather: Weather, load: Array, supply: Supply, replaced_after: Iterable[int]
 ) -> tuple[Hourly, Array]:
     """Every hour of the house with a system, (years, 8760), and the battery's capacity by year, kWh (years,)."""
     years = load.shape[-2]
-    solar, clipped = solar_by_year(system, station, years)
+    solar, clipped = solar_by_year(system, weather, years)
     battery = None if system.battery == "none" else battery_by_year(system.battery, years, replaced_after)
     hourly = run_hours(
         solar,

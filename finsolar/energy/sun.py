@@ -15,19 +15,19 @@ GROUND_REFLECTANCE = 0.2  # common practice, no source
 TEMPERATURE_COEFFICIENT = -0.0035  # per kelvin, crystalline silicon; common practice, no source
 
 
-def sun_position(weather: Weather, at: float = 0.5) -> tuple[Array, Array]:
+def sun_position(weather: Weather, at: float | None = None) -> tuple[Array, Array]:
     """Return the sun's zenith and azimuth for every hour.
 
-    `at` is the part of the hour that has passed: 0 its start, 0.5 its middle, 1 its end. Hourly radiation is
-    a mean over the hour, so only the middle fits it. Returns (zenith as seen through the air, azimuth from
-    north through east), degrees, each (8760,). Source: the solar position algorithm of Reda and Andreas,
-    Solar Energy 76, 2004.
+    `at` is the part of the hour that has passed: 0 its start, 0.5 its middle, 1 its end; None for the moment
+    the weather's radiation belongs to, which for means over the hour is the middle. Returns (zenith as seen
+    through the air, azimuth from north through east), degrees, each (8760,). Source: the solar position
+    algorithm of Reda and Andreas, Solar Energy 76, 2004.
     """
     from pvlib.atmosphere import alt2pres
     from pvlib.solarposition import spa_python
 
     sun = spa_python(
-        _stamps(weather, at),
+        _stamps(weather, weather.sun_at if at is None else at),
         weather.latitude,
         weather.longitude,
         altitude=weather.elevation,

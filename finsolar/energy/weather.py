@@ -1,6 +1,6 @@
 """Weather years: 8,760 hours of sun, air temperature and wind at a named station."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from importlib.util import find_spec
 from pathlib import Path
 
@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 Array = NDArray[np.float64]
 
 HOURS = 8760
+DAYS_IN_MONTH = np.array([31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31])
 
 
 @dataclass(frozen=True)
@@ -36,6 +37,8 @@ class Weather:
     Celsius, `wind_speed` in m/s: each (8760,), left-labelled hours from 1 January 00:00 local standard time,
     without 29 February. `dni` and `dhi` are None together where only the global sum was measured. `latitude`
     and `longitude` in degrees (north and east positive), `elevation` in metres, `utc_offset` in hours.
+    `sun_at` is the moment of the hour, 0 its start and 1 its end, whose sun the radiation belongs to: the middle
+    for means over the hour, another where a satellite looked once an hour.
     """
 
     name: str
@@ -49,6 +52,7 @@ class Weather:
     dhi: Array | None
     temp_air: Array
     wind_speed: Array
+    sun_at: float = 0.5
 
     def __post_init__(self) -> None:
         """Refuse a year of the wrong length and half a pair of direct and diffuse radiation."""
@@ -73,23 +77,20 @@ STATIONS: dict[str, Station] = {
 def read_station(name: str) -> Weather:
     """Read the typical year of a station.
 
-    `name` is a key of `STATIONS`. Returns a `Weather`. Raises ValueError for an unknown name. Both file
-    formats hold whole hours in order from the first hour of January, whichever end of the hour they print:
-    row k is hour k.
+    `name` is a key of `STATIONS`. Returns a `Weather`. Raises ValueError for an unknown name.
     """
+    from finsolar.energy.weather_files import read_weather_file
+
     if name not in STATIONS:
         raise ValueError(f"unknown weather station {name!r}; known stations: {', '.join(STATIONS)}")
     station = STATIONS[name]
-    path = _data_folder() / station.file
-    elevation, columns = _read_tm2(path) if path.suffix == ".tm2" else _read_tmy3(path)
-    return Weather(
+    return replace(
+        read_weather_file(_data_folder() / station.file),
         name=name,
         latitude=station.latitude,
         longitude=station.longitude,
-        elevation=elevation,
         utc_offset=station.utc_offset,
         source=f"Typical meteorological year of {station.place}, file {station.file} of the pvlib package.",
-        **columns,
     )
 
 
@@ -99,35 +100,3 @@ def _data_folder() -> Path:
     if spec is None or spec.origin is None:
         raise ModuleNotFoundError("the weather stations need the package pvlib")
     return Path(spec.origin).parent / "data"
-
-
-def _read_tmy3(path: Path) -> tuple[float, dict[str, Array]]:
-    """Read a TMY3 file: one line on the station, one with the names of the columns, then the hours."""
-    with path.open(encoding="utf-8") as lines:
-        elevation = float(next(lines).split(",")[6])
-        header = next(lines).strip().split(",")
-        names = {
-            "ghi": "GHI (W/m^2)",
-            "dni": "DNI (W/m^2)",
-            "dhi": "DHI (W/m^2)",
-            "temp_air": "Dry-bulb (C)",
-            "wind_speed": "Wspd (m/s)",
-        }
-        table = np.loadtxt(lines, delimiter=",", usecols=[header.index(title) for title in names.values()])
-    return elevation, dict(zip(names, table.T, strict=True))
-
-
-def _read_tm2(path: Path) -> tuple[float, dict[str, Array]]:
-    """Read a TMY2 file: one line on the station, then the hours in fixed columns, the last two in tenths."""
-    about, *lines = path.read_text(encoding="ascii").splitlines()
-    columns = {
-        "ghi": (slice(17, 21), 1.0),
-        "dni": (slice(23, 27), 1.0),
-        "dhi": (slice(29, 33), 1.0),
-        "temp_air": (slice(67, 71), 10.0),
-        "wind_speed": (slice(95, 98), 10.0),
-    }
-    return float(about.split()[-1]), {
-        name: np.array([int(line[place]) for line in lines], dtype=np.float64) / unit
-        for name, (place, unit) in columns.items()
-    }

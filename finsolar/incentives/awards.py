@@ -206,6 +206,8 @@ def _conditions(rule: Rule, house: House) -> tuple[list[str], list[str]]:
     }
     refusals: list[str] = []
     missing: list[str] = []
+    if house.currency not in {None, rule.currency}:
+        missing.append(f"The rule reckons in {rule.currency}, the scenario in {house.currency}: write the scenario so.")
     for condition in rule.conditions:
         met, field = facts[condition.needs]
         because = f"{condition.because} ({condition.source.reference})"

@@ -34,7 +34,8 @@ class House:
 
     `income_tax` (..., years) is the tax owed in years 1 to N, before this credit and after any that come
     first; a last axis of length 1 stands for every year. `battery_kwh` (...) is the battery's capacity [kWh].
-    `owned` says that the household buys the system (false for a lease or a power purchase agreement).
+    `owned` says that the household buys the system (false for a lease or a power purchase agreement); `currency`
+    is that of the house's money, since a rule in another one cannot be reckoned.
     """
 
     installation_completed: date
@@ -43,6 +44,7 @@ class House:
     income_tax: Array | None
     battery_kwh: Array | None
     owned: bool = True
+    currency: str | None = None
 
 
 @dataclass(frozen=True, eq=False)

@@ -63,7 +63,9 @@ def appraise(cash: CashFlow, useful_kwh: Array, rate: Array, inflation: Array) -
     rates = internal_rates(net)
     irr = return_on_outlay(net, rates)
     sir = savings_to_investment(cash.of_kind(OPERATION), -cash.of_kind(INVESTMENT), rate)
-    costs = -cash.of_kind(INVESTMENT) + sum(-cash.lines[name] for name in ("upkeep", "insurance"))
+    # What staying would have cost is no cost of the solar energy, so it stays out of its levelised cost.
+    costs = cash.lines["investment avoided"] - cash.of_kind(INVESTMENT)
+    costs = costs - cash.lines["upkeep"] - cash.lines["insurance"]
     energy = np.concatenate([np.zeros((*useful_kwh.shape[:-1], 1)), useful_kwh], axis=-1)
     # Real LCOE is the level price in today's money: nominal costs and the energy's worth, which rises with
     # inflation, brought to year 0 at the same nominal rate; so its energy is discounted at the real rate.

@@ -66,14 +66,16 @@ def owner_cash_flow(
     awards: Array,
     before: Bill,
     after: Bill,
-    avoided: Array,
+    avoided_investment: Array,
+    avoided_upkeep: Array,
     upkeep: Upkeep,
     residual: Array,
     years: int,
 ) -> CashFlow:
     """The cash flow of owning, before any loan.
 
-    capital, rebates : money (...), positive, in year 0; awards, avoided, residual : (..., years + 1), positive;
+    capital, rebates : money (...), positive, in year 0; awards, residual : (..., years + 1), positive, and so are
+    the costs of staying that are avoided, what would be built or replaced apart from what would be kept up;
     before, after : the bill of staying as you are and of the alternative. A bill line stands for each component
     that either of them has.
     """
@@ -84,13 +86,17 @@ def owner_cash_flow(
             saved = before.yearly(component) - after.yearly(component)
             year_0 = np.zeros((*saved.shape[:-1], 1))
             lines[saving_line(component)] = np.concatenate([year_0, saved], axis=-1)
-    lines["costs avoided"] = avoided
+    lines["upkeep avoided"] = avoided_upkeep
     lines["upkeep"] = -upkeep.upkeep
     lines["insurance"] = -upkeep.insurance
     kinds |= {name: OPERATION for name in lines if name not in kinds}
-    lines["replacements"] = -upkeep.replacements
-    lines["left at the end"] = residual
-    kinds |= {"replacements": INVESTMENT, "left at the end": INVESTMENT}
+    later = {
+        "replacements": -upkeep.replacements,
+        "investment avoided": avoided_investment,
+        "left at the end": residual,
+    }
+    lines |= later
+    kinds |= dict.fromkeys(later, INVESTMENT)
     return CashFlow(lines, kinds)
 
 

@@ -19,8 +19,8 @@ class Contender:
     """What a comparison needs of an alternative.
 
     net : (..., years + 1); rate : its discount rate (...); net_cost : gross less awards, money (...); own_hours :
-    hours (...); terms : whatever must be equal for a fair comparison of labour, such as the in-service day and
-    the way of paying.
+    hours (...); terms : whatever must be equal for a fair comparison of labour: the days, the system, its supply
+    and the way of paying.
     """
 
     name: str

@@ -265,17 +265,17 @@ def bills_by_month(plain: Plain) -> Chart:
 
 def _distinct_bills(plans: list[Plain]) -> list[tuple[str, list[float]]]:
     """Alternatives with the same bill share one bar, named after all of them."""
-    found: list[tuple[str, list[float]]] = []
+    found: list[tuple[list[str], list[float]]] = []
     for plan in plans:
         row = plan["bills"]["after"]["first_year_total_by_month"]
-        same = next((i for i, (_, other) in enumerate(found) if other == row), None)
+        same = next((names for names, other in found if other == row), None)
         if same is None:
-            found.append((plan["name"], row))
-        elif len(found) == 1 and len(plans) > 1:
-            found[same] = ("With the system", row)
+            found.append(([plan["name"]], row))
         else:
-            found[same] = (f"{found[same][0]}, {plan['name']}", row)
-    return found
+            same.append(plan["name"])
+    if len(found) == 1 and len(plans) > 1:
+        return [("With the system", found[0][1])]
+    return [(words.joined(names), row) for names, row in found]
 
 
 def energy_by_month(plain: Plain) -> Chart:
@@ -283,11 +283,12 @@ def energy_by_month(plain: Plain) -> Chart:
     plan = plain["alternatives"][0]
     months = plan["energy"]["first_year_by_month"]
     grid, engine = months["imported"], months["generator"]
-    own = [load - drawn - burnt for load, drawn, burnt in zip(months["load"], grid, engine, strict=True)]
+    own = months["load_from_sun"]
     parts = [
         ("Sun, straight or through the battery", own, colours.SUN, ""),
         ("Grid", grid, colours.GRID, "/"),
         ("Generator", engine, colours.BURN, "x"),
+        ("No source", months["unserved"], colours.SERIES[3], "."),
     ]
     parts = [part for part in parts if any(amount > 0.05 for amount in part[1])]
     data: list[Plain] = [
@@ -311,7 +312,7 @@ def energy_by_month(plain: Plain) -> Chart:
             "marker": {"symbol": "diamond", "size": 7, "color": colours.SERIES[0]},
         }
     )
-    share = sum(own) / sum(months["load"])
+    share = plan["energy"]["load_from_sun"][0] / max(plan["energy"]["load"][0], 1e-9)
     return Chart(
         id="energy-by-month",
         title=f"Where the electricity comes from, first year: {plan['name']}",
@@ -395,7 +396,7 @@ def payment_against_saving(plain: Plain, plan: Plain) -> Chart:
     currency, flow = plain["settings"]["currency"], plan["cash_flow"]
     years = flow["year"][1:]
     paid = [-amount for amount in flow["lines"]["loan payments"][1:]]
-    other = [net - loan for net, loan in zip(flow["net"][1:], flow["lines"]["loan payments"][1:], strict=True)]
+    other = flow["before_loan"][1:]
     short = [year for year, p, o in zip(years, paid, other, strict=True) if p > 0 and o < p]
     number = plain["alternatives"].index(plan)
     return Chart(

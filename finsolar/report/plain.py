@@ -12,7 +12,9 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from finsolar.energy.flows import load_from_sun, useful_kwh
 from finsolar.money.appraisal import Appraisal
+from finsolar.money.cashflow import INVESTMENT, OPERATION
 from finsolar.money.costs import due_years
 from finsolar.scenario.stated import statements
 
@@ -42,7 +44,9 @@ def values(array: Any) -> list[float | None]:
 
 
 def study_as_plain(study: Study) -> dict[str, Any]:
-    """A single study (no case axes) as dicts, lists, numbers and text."""
+    """A single study as dicts, lists, numbers and text. Raises ValueError for a batch, which has no one answer."""
+    if any(result.appraisal.npv.ndim for result in study.results):
+        raise ValueError("a study of many cases has no single set of figures; read its arrays")
     settings = study.settled.study
     return {
         "schema": SCHEMA,
@@ -59,7 +63,10 @@ def study_as_plain(study: Study) -> dict[str, Any]:
         "stay": {
             "energy": _energy(study.stay),
             "bill": _bill(study.stay.bill, settings.years),
-            "other_costs": values(study.stay_costs),
+            "other_costs": {
+                "investment": values(study.stay_costs.investment),
+                "upkeep": values(study.stay_costs.upkeep),
+            },
         },
         "alternatives": [_alternative(result, study) for result in study.results],
         "comparison": {
@@ -114,6 +121,7 @@ def _alternative(result: Result, study: Study) -> dict[str, Any]:
             "year": list(range(result.cash.net.shape[-1])),
             "lines": {name: values(line) for name, line in _full_lines(result).items()},
             "net": values(result.cash.net),
+            "before_loan": values(result.cash.of_kind(INVESTMENT, OPERATION)),
             "running_total": values(result.cash.running),
             "discounted": values(result.cash.discounted(study.discount_rate)),
             "discounted_running_total": values(np.cumsum(result.cash.discounted(study.discount_rate), axis=-1)),
@@ -160,15 +168,19 @@ def _award(award: Award) -> dict[str, Any]:
 def _energy(position: Position) -> dict[str, Any]:
     flows = position.flows
     found: dict[str, Any] = {name: values(getattr(flows, name).sum(axis=-1)) for name in ENERGY}
+    found["load_from_sun"] = values(load_from_sun(flows).sum(axis=-1))
+    found["useful"] = values(useful_kwh(flows))
     found["imported"] = values(flows.imported.sum(axis=(-1, -2)))
     found["exported"] = values(flows.exported.sum(axis=(-1, -2)))
     found["fuel_litres"] = values(position.litres.sum(axis=-1))
     found["first_year_by_month"] = {
         "load": values(flows.load[0]),
+        "load_from_sun": values(load_from_sun(flows)[0]),
         "solar": values(flows.solar[0]),
         "imported": values(flows.imported[0].sum(axis=-1)),
         "exported": values(flows.exported[0].sum(axis=-1)),
         "generator": values(flows.generator[0]),
+        "unserved": values(flows.unserved[0]),
     }
     return found
 

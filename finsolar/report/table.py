@@ -92,6 +92,9 @@ def _rows(plain: Plain) -> Iterator[Row]:
     currency = plain["settings"]["currency"]
     yield from _energy_rows("stay as you are", plain["stay"]["energy"])
     yield from _bill_rows("stay as you are", "bill", plain["stay"]["bill"], currency)
+    for kind, row in plain["stay"]["other_costs"].items():
+        for year, amount in enumerate(row):
+            yield "stay as you are", "other costs", kind, year, "", amount, currency, ""
     for plan in plain["alternatives"]:
         name = plan["name"]
         for line in plan["costs"]["lines"]:
@@ -112,6 +115,8 @@ def _rows(plain: Plain) -> Iterator[Row]:
         for key in ("net", "running_total", "discounted", "discounted_running_total"):
             for year, amount in enumerate(flow[key]):
                 yield name, "cash flow", key, year, "", amount, currency, ""
+        for key, amount in (plan["loan"] or {}).items():
+            yield name, "loan", key, "", "", amount, currency, ""
         units = {
             "money": currency,
             "years": "years",
@@ -127,6 +132,21 @@ def _rows(plain: Plain) -> Iterator[Row]:
     for pair in plain["comparison"]["pairs"]:
         for key in ("extra_outlay", "extra_npv", "irr", "simple_payback", "discounted_payback"):
             yield pair["dearer"], "against", pair["cheaper"], "", "", _blank(pair[key]), "", key
+    for sweep in plain["sensitivity"]:
+        for plan in sweep["alternatives"]:
+            for key in ("npv", "simple_payback", "discounted_payback"):
+                for place, number in zip(sweep["values"], plan[key], strict=True):
+                    note = f"{sweep['input']} {place:g}" + ("" if number is not None else ": never")
+                    yield (
+                        plan["name"],
+                        "sensitivity",
+                        key,
+                        "",
+                        "",
+                        _blank(number),
+                        currency if key == "npv" else "years",
+                        note,
+                    )
     for own in plain["comparison"]["own_labour"]:
         for key in ("hours", "saved", "per_hour", "npv_per_hour"):
             yield own["name"], "own labour", own["against"], "", "", _blank(own[key]), "", key

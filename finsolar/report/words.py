@@ -6,16 +6,15 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from finsolar.scenario.hours import DAYS, MONTHS
+from finsolar.scenario.hours import MONTHS
 
 if TYPE_CHECKING:
     from finsolar.energy.weather import Weather
     from finsolar.scenario.schema import Scenario
-    from finsolar.study import Result
+    from finsolar.study import Position, Result
 
 SIGNS = {"USD": "$", "CAD": "C$", "AUD": "A$", "NZD": "NZ$", "EUR": "€", "GBP": "£"}
 MONTH_NAMES = tuple(name.capitalize() for name in MONTHS)
-DAY_NAMES = tuple(name.capitalize() for name in DAYS)
 
 
 def money(amount: float, currency: str, digits: int = 0) -> str:
@@ -37,17 +36,6 @@ def per_cent(share: float, digits: int = 1) -> str:
 def years_long(years: float) -> str:
     """A span of years: ``9.6 years``."""
     return f"{years:.1f} years"
-
-
-def payback_in_words(first: float, lasting: float) -> str:
-    """Both paybacks in one cell: the lasting one, and the first where it came earlier."""
-    if math.isnan(first):
-        return "never"
-    if math.isnan(lasting):
-        return f"first after {years_long(first)}, not for good"
-    if lasting - first > 0.05:
-        return f"{years_long(lasting)} (first {first:.1f})"
-    return years_long(lasting)
 
 
 CATEGORIES = {
@@ -74,7 +62,8 @@ LINE_NAMES = {
     "capital": "Outlay",
     "rebates": "Rebates",
     "awards": "Tax credits and other awards",
-    "costs avoided": "Costs of staying, avoided",
+    "upkeep avoided": "Upkeep of staying, avoided",
+    "investment avoided": "Investment of staying, avoided",
     "upkeep": "Upkeep",
     "insurance": "Insurance",
     "replacements": "Replacements",
@@ -122,16 +111,22 @@ TERMS = {
     "SIR": "Savings-to-investment ratio: the worth of savings less upkeep, over the worth of the outlay and "
     "replacements less awards. Above one, it pays.",
     "AIRR": "Adjusted internal rate of return: the yearly return when savings are reinvested at the discount rate.",
-    "LCOE": "Levelised cost of energy: what each kWh of solar energy put to use costs over the years.",
+    "LCOE": "Levelised cost of energy: what each kWh of solar energy that serves the load or is sold costs over the "
+    "years, losses in battery and inverter taken off.",
 }
 
 
-def study_notes(scenario: Scenario, weather: Weather, rules_known: bool, results: tuple[Result, ...]) -> list[str]:
+def study_notes(
+    scenario: Scenario, weather: Weather, rules_known: bool, stay: Position, results: tuple[Result, ...]
+) -> list[str]:
     """How the study was made, in sentences for a careful reader."""
     place, settings = scenario.place, scenario.study
     apart = _kilometres(place.latitude, place.longitude, weather.latitude, weather.longitude)
     notes = [
         f"Weather: {weather.source}",
+        "Sun on the modules: sky after Hay and Davies with a ground that reflects 0.2; cell temperature after Faiman "
+        "(25 and 6.84 W/m²K).",
+        *_about_the_shape(scenario),
         "Every year of the study has the same weather and the same calendar: 365 days that begin on a Monday, with "
         f"daylight saving as in {place.timezone}; so years differ by prices, load and wear alone.",
         "Year 0 is the day the system is switched on. Year k covers the k-th twelve months and its money falls at "
@@ -148,6 +143,7 @@ def study_notes(scenario: Scenario, weather: Weather, rules_known: bool, results
             f"No incentive rule for {place.country} is known here, so none was considered. That is a gap in the "
             "rule files, no statement about the law."
         )
+    notes += _unserved("Staying as you are", stay)
     for result in results:
         battery = result.plan.system.battery
         if battery != "none" and result.capacity.min() < 0.6 * battery.kwh:
@@ -157,14 +153,9 @@ def study_notes(scenario: Scenario, weather: Weather, rules_known: bool, results
             )
         if battery == "none" and any(line.category == "battery" for line in result.costs):
             notes.append(f"{result.name}: a battery is paid for, but the system has none; say so under system.battery.")
-        unserved = float(result.position.flows.unserved[0].sum())
-        if unserved > 0.5:
-            notes.append(
-                f"{result.name}: {unserved:,.0f} kWh of the first year's load finds no source; the saving counts "
-                "nothing for it."
-            )
+        notes += _unserved(result.name, result.position)
         irrs = [rate for rate in result.appraisal.irrs.ravel() if not math.isnan(rate)]
-        if len(irrs) > 1 and result.appraisal.npv.ndim == 0:
+        if len(irrs) > 1:
             found = ", ".join(per_cent(float(rate)) for rate in irrs)
             notes.append(
                 f"{result.name}: the flows change sign {int(result.appraisal.sign_changes)} times and have several "
@@ -178,6 +169,23 @@ def study_notes(scenario: Scenario, weather: Weather, rules_known: bool, results
     if any(r.in_service != settings.in_service for r in results):
         notes.append("Alternatives with another in-service day are each valued on their own day.")
     return notes
+
+
+def _about_the_shape(scenario: Scenario) -> list[str]:
+    from finsolar.energy.load import shape_about
+
+    shape = scenario.household.load.shape
+    return [f"Load shape “{shape}”, invented: {shape_about(shape)}."] if isinstance(shape, str) else []
+
+
+def _unserved(name: str, position: Position) -> list[str]:
+    unserved = float(position.flows.unserved[0].sum())
+    if unserved <= 0.5:
+        return []
+    return [
+        f"{name}: {unserved:,.0f} kWh of the first year's load finds no source; the saving counts nothing for it, "
+        "though going without is worth less than having it."
+    ]
 
 
 def _kilometres(lat1: float, lon1: float, lat2: float, lon2: float) -> float:
@@ -199,7 +207,7 @@ def joined(parts: list[str]) -> str:
 
 
 def turning_points(sweep: dict[str, Any]) -> str:
-    """At which price rise each alternative begins to pay, read off the sweep."""
+    """At which price rises each alternative pays, read off the sweep."""
     always, never, turning = [], [], []
     for plan in sweep["alternatives"]:
         npv, rises, name = plan["npv"], sweep["values"], f"“{plan['name']}”"
@@ -209,18 +217,41 @@ def turning_points(sweep: dict[str, Any]) -> str:
         elif not any(paying):
             never.append(name)
         else:
-            k = next(i for i in range(1, len(npv)) if paying[i] != paying[i - 1])
-            turn = rises[k - 1] + (rises[k] - rises[k - 1]) * npv[k - 1] / (npv[k - 1] - npv[k])
-            turning.append(f"{name} from a rise of about {per_cent(turn)} a year")
+            turning.append(f"{name} {joined(_stretches(rises, npv))}")
     sentences = []
     if turning:
         sentences.append(f"It pays: {joined(turning)}.")
-    for names, when in ((always, "every"), (never, "none")):
+    for names, when in ((always, "at every rise shown"), (never, "at none of the rises shown")):
         if names:
-            verb = "pays" if len(names) == 1 else "pay"
-            of = " rise" if when == "every" else " of the rises"
-            sentences.append(f"{joined(names)} {verb} at {when}{of} shown.")
+            sentences.append(f"{joined(names)} {'pays' if len(names) == 1 else 'pay'} {when}.")
     return " ".join(sentences)
+
+
+def _stretches(rises: list[float], npv: list[float]) -> list[str]:
+    """The stretches of the rises over which the NPV is not below zero: ``from a rise of about 1.0 % a year``."""
+    ends: list[tuple[float | None, float | None]] = []
+    start: float | None = None
+    open_end = npv[0] >= 0
+    for k in range(1, len(npv)):
+        if (npv[k] >= 0) == (npv[k - 1] >= 0):
+            continue
+        turn = rises[k - 1] + (rises[k] - rises[k - 1]) * npv[k - 1] / (npv[k - 1] - npv[k])
+        if npv[k] >= 0:
+            start, open_end = turn, True
+        else:
+            ends.append((start, turn))
+            start, open_end = None, False
+    if open_end:
+        ends.append((start, None))
+    found = []
+    for low, high in ends:
+        if low is None:
+            found.append(f"up to a rise of about {per_cent(high or 0.0)} a year")
+        elif high is None:
+            found.append(f"from a rise of about {per_cent(low)} a year")
+        else:
+            found.append(f"between rises of about {per_cent(low)} and {per_cent(high)} a year")
+    return found
 
 
 def short_answer(plain: dict[str, Any]) -> list[str]:
@@ -235,7 +266,9 @@ def short_answer(plain: dict[str, Any]) -> list[str]:
         f"{money(best['bills']['first_year_saving'], currency)} in the first year"
     )
     lasting, first = m["simple_payback_lasting"], m["simple_payback"]
-    if lasting is not None:
+    if lasting == 0:
+        says += " and never leaves the household out of pocket over the years."
+    elif lasting is not None:
         says += f" and has paid for itself after {years_long(lasting)}"
         if first is not None and lasting - first > 0.05:
             says += f" (a first time after {first:.1f}, before a replacement sets it back)"
@@ -322,7 +355,8 @@ ENERGY_ROWS: tuple[tuple[str, str], ...] = (
     ("load", "Load"),
     ("solar", "Solar, as the inverter could give it"),
     ("clipped", "Cut off by the inverter’s limit"),
-    ("self_used", "Solar put to use in the house"),
+    ("load_from_sun", "Load carried by the sun, straight or through the battery"),
+    ("self_used", "Solar kept in the house, with what is lost there"),
     ("exported", "Fed into the grid"),
     ("curtailed", "Shed, for want of a taker"),
     ("imported", "Drawn from the grid"),

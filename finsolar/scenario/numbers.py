@@ -173,6 +173,11 @@ Fixed = number_type(percent=False, low=0, high=_LARGEST, varies=False)
 FixedPositive = number_type(percent=False, low=_SMALLEST, high=_LARGEST, varies=False)
 Share = number_type(percent=True, low=0, high=1)
 FixedShare = number_type(percent=True, low=0, high=1, varies=False)
+Tilt = number_type(percent=False, low=0, high=90, varies=False)
+Azimuth = number_type(percent=False, low=0, high=360, varies=False)
+Latitude = number_type(percent=False, low=-66, high=66, varies=False)
+Longitude = number_type(percent=False, low=-180, high=180, varies=False)
+PerKelvin = number_type(percent=True, low=-0.01, high=0, varies=False)
 Rate = number_type(percent=True, low=-0.2, high=0.5)
 Interest = number_type(percent=True, low=0, high=0.5)
 Rise = Annotated[Any, PlainValidator(rises), PlainSerializer(_plain)]
@@ -181,11 +186,14 @@ Rise = Annotated[Any, PlainValidator(rises), PlainSerializer(_plain)]
 def settled(model: ModelT, chosen: Mapping[str, Any] | None = None) -> ModelT:
     """A copy without ranges: each takes its central value, or the one in ``chosen`` for its dotted path.
 
-    ``chosen`` may name any number that can vary, a range or not, and may give an array ``(cases, 1)``;
-    paths count list entries from 0: ``alternatives.0.costs.3.cost``. Raises ValueError for a path that leads
-    nowhere.
+    ``chosen`` may name any number that can vary, a range or not, and may give an array ``(cases, 1)``, or
+    ``(cases, m)`` for a path of rises; paths count list entries from 0: ``alternatives.0.costs.3.cost``. Raises
+    ValueError for a path that leads nowhere or an array of another shape.
     """
     waiting = dict(chosen or {})
+    for name, value in waiting.items():
+        if np.ndim(value) and (np.ndim(value) != 2 or (np.shape(value)[1] != 1 and not name.endswith("rise"))):
+            raise ValueError(f"{name} needs a number or a column (cases, 1), not the shape {np.shape(value)}")
     copy = _settled(model, waiting, "")
     if waiting:
         raise ValueError(f"the scenario has no {', '.join(sorted(waiting))}")

@@ -31,16 +31,20 @@ from finsolar.scenario.hours import DAYS, MONTHS, cells_in_words, hour_span, mas
 from finsolar.scenario.numbers import (
     RANGE_WORDS,
     Amount,
+    Azimuth,
     Fixed,
     FixedPositive,
     FixedShare,
     Interest,
+    Latitude,
+    Longitude,
+    PerKelvin,
     Positive,
     Rate,
     Rise,
     Share,
+    Tilt,
     fault,
-    number_type,
 )
 from finsolar.scenario.problems import near, shown
 
@@ -136,9 +140,18 @@ class Place(Block):
 
     country: Annotated[str, Field(pattern="^[A-Z]{2}$")]
     region: Annotated[str, Field(pattern="^[A-Za-z0-9-]{1,12}$")] | None = None
-    latitude: number_type(percent=False, low=-66, high=66, varies=False)  # type: ignore[valid-type]
-    longitude: number_type(percent=False, low=-180, high=180, varies=False)  # type: ignore[valid-type]
+    latitude: Latitude
+    longitude: Longitude
     timezone: Annotated[str, BeforeValidator(_timezone)]
+
+
+def _order_of_days(completed: dt.date | None, in_service: dt.date | None) -> None:
+    if completed is not None and in_service is not None and completed > in_service:
+        raise fault(
+            "order-of-days",
+            f"is in service on {in_service}, before its installation is completed on {completed}",
+            "put the two days in order",
+        )
 
 
 class StudySettings(Block):
@@ -150,6 +163,11 @@ class StudySettings(Block):
     discount_rate: Rate | None = None
     real_discount_rate: Rate | None = None
     inflation: Rate = default(0.025, "near the yearly rise of US consumer prices 2004-2024, 2.57 % (BLS CUUR0000SA0)")
+
+    @model_validator(mode="after")
+    def _done_before_it_runs(self) -> StudySettings:
+        _order_of_days(self.installation_completed, self.in_service)
+        return self
 
     @model_validator(mode="after")
     def _one_discount_rate(self) -> StudySettings:
@@ -333,8 +351,11 @@ class SolarArray(Block):
     """Modules that share one tilt and one direction."""
 
     kw: FixedPositive
-    tilt: number_type(percent=False, low=0, high=90, varies=False)  # type: ignore[valid-type]
-    azimuth: number_type(percent=False, low=0, high=360, varies=False)  # type: ignore[valid-type]
+    tilt: Tilt
+    azimuth: Azimuth
+    temperature_coefficient: PerKelvin = default(
+        -0.0035, "output lost per kelvin above 25 °C by crystalline silicon; common practice, no source"
+    )
 
 
 class Inverter(Block):
@@ -509,7 +530,10 @@ class Stay(Block):
 
 
 class Alternative(Block):
-    """One way to go ahead, complete: what the file left to inheritance is filled in."""
+    """One way to go ahead, complete: what the file left to inheritance is filled in.
+
+    An alternative with an in-service day of its own is taken to be completed on that day, unless it says another.
+    """
 
     name: Text
     note: Text | None = None
@@ -535,6 +559,11 @@ class Alternative(Block):
         if doubles:
             raise fault("double-name", f"has two lines named {shown(doubles[0])}", "name each its own way")
         return lines
+
+    @model_validator(mode="after")
+    def _done_before_it_runs(self) -> Alternative:
+        _order_of_days(self.installation_completed, self.in_service)
+        return self
 
     @model_validator(mode="after")
     def _has_a_supply(self) -> Alternative:

@@ -5,7 +5,7 @@ from datetime import date
 import numpy as np
 import pytest
 
-from finsolar.energy.clock import CALENDAR_YEAR, RULE_YEAR, wall_clock
+from finsolar.energy.clock import CALENDAR_YEAR, RULE_YEAR, standard_offset, wall_clock
 
 
 def hour_of(month: int, day: int, hour: int) -> int:
@@ -69,6 +69,25 @@ def test_half_hour_zones_round_down() -> None:
     assert clock.hour[:3].tolist() == [0, 1, 2]
     assert wall_clock("Asia/Kolkata", 5.5).hour[:3].tolist() == [0, 1, 2]
     assert wall_clock("Asia/Kolkata", 6.0).hour[:3].tolist() == [23, 0, 1]
+
+
+@pytest.mark.parametrize(
+    ("name", "hours"),
+    [
+        ("America/New_York", -5.0),
+        ("Australia/Sydney", 10.0),  # summer time at both ends of the year
+        ("Europe/Dublin", 0.0),  # the zone's own law calls the summer's time its standard
+        ("Asia/Kolkata", 5.5),
+        ("UTC", 0.0),
+    ],
+)
+def test_standard_time_is_the_least_ahead(name: str, hours: float) -> None:
+    assert standard_offset(name) == hours
+
+
+def test_standard_offset_refuses_an_unknown_zone() -> None:
+    with pytest.raises(ValueError, match="unknown time zone"):
+        standard_offset("America/Nowhere")
 
 
 @pytest.mark.parametrize("name", ["America/Nowhere", "", "../secret", "America"])

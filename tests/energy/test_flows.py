@@ -9,11 +9,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
-from finsolar.energy import flows as flows_module
 from finsolar.energy.battery import Battery
 from finsolar.energy.bins import bins, growth, sums
 from finsolar.energy.clock import wall_clock
-from finsolar.energy.flows import Flows, Hourly, bin_flows, run_hours, simulate
+from finsolar.energy.flows import Hourly, bin_flows, load_from_sun, run_hours, useful_kwh
 
 Array = NDArray[np.float64]
 CLOCK = wall_clock("America/New_York", -5.0)
@@ -125,44 +124,70 @@ def test_generator_hours_are_counted() -> None:
     assert 0 < ran.sum() < 8760
 
 
-def test_portions_change_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
-    solar, load = house(years=3)
-    scale = np.array([0.5, 1.0, 1.5, 2.0, 2.5])[:, None, None]
-    unit = Battery(np.array([[4.0, 3.9, 3.8]]) * scale[..., 0], 0.1, 2.0, scale[..., 0] * 3, 0.95, 0.95)
-
-    def run() -> Flows:
-        return simulate(
-            solar * scale, load, CLOCK, PERIOD, PERIODS, idle=0.02 * scale[..., 0], battery=unit, clipped=0.0
-        )
-
-    whole = run()
-    monkeypatch.setattr(flows_module, "CASE_YEARS_AT_ONCE", 7)
-    parts = run()
-    assert whole.imported.shape == (5, 3, 12, PERIODS)
-    for field in fields(Flows):
-        assert np.array_equal(getattr(whole, field.name), getattr(parts, field.name)), field.name
-    alone = simulate(
-        solar * 1.5,
-        load,
-        CLOCK,
-        PERIOD,
-        PERIODS,
-        idle=0.03,
-        battery=Battery(unit.capacity[2], 0.1, 2.0, 4.5, 0.95, 0.95),
-    )
-    assert np.allclose(alone.imported, whole.imported[2], rtol=0, atol=1e-9)
-
-
 def test_a_battery_alone_may_carry_the_cases() -> None:
     solar, load = house()
     unit = Battery(np.array([[0.0], [5.0], [10.0]]), 0.0, 5.0, 5.0, 0.95, 0.95)
-    found = simulate(solar, load, CLOCK, PERIOD, PERIODS, battery=unit)
+    found = bin_flows(run_hours(solar, load, battery=unit), CLOCK, PERIOD, PERIODS)
     assert found.imported.shape == (3, 1, 12, PERIODS)
     assert found.load.shape == (3, 1, 12)
     total = found.imported.sum(axis=(1, 2, 3))
     assert total[0] > total[1] > total[2]
-    without = simulate(solar, load, CLOCK, PERIOD, PERIODS)
+    without = bin_flows(run_hours(solar, load), CLOCK, PERIOD, PERIODS)
     assert total[0] == pytest.approx(without.imported.sum())
+
+
+def by_hand(supply: float, *, years: int = 1) -> dict[str, Array]:
+    """Return a first hour of 6 kWh of sun and a second of 3 kWh of load, the rest dark and idle."""
+    solar, load = np.zeros((years, 8760)), np.zeros((years, 8760))
+    solar[:, 12], load[:, 13] = 6.0, supply
+    return {"solar": solar, "load": load}
+
+
+def test_useful_energy_worked_by_hand() -> None:
+    # 3 of 6 kWh charge an empty 2.79 kWh; out come 2.79 x 0.96 = 2.6784 for 3 kWh of load; 3 are sold or shed.
+    unit = battery(2.79, reserve=0.0)
+    sold, shed = (
+        bin_flows(run_hours(**by_hand(3.0), battery=unit, export_allowed=sale), CLOCK, PERIOD, PERIODS)
+        for sale in (True, False)
+    )
+    assert useful_kwh(sold) == pytest.approx(2.6784 + 3.0)
+    assert useful_kwh(shed) == pytest.approx(2.6784)
+    for flows in (sold, shed):
+        assert load_from_sun(flows)[0] == pytest.approx([2.6784] + [0.0] * 11)
+
+
+def test_useful_energy_is_never_less_than_nothing() -> None:
+    flows = bin_flows(run_hours(**by_hand(3.0), idle=0.05), CLOCK, PERIOD, PERIODS)
+    assert flows.idle.sum() == pytest.approx(438.0)
+    assert useful_kwh(flows).tolist() == [0.0]
+    assert load_from_sun(flows).tolist() == [[0.0] * 12]
+
+
+@settings(max_examples=25, deadline=None)
+@given(supplies, st.floats(0, 20), st.floats(0, 1), st.floats(0, 12))
+def test_useful_energy_and_load_from_the_sun_agree(
+    supply: dict[str, float], capacity: float, reserve: float, kw: float
+) -> None:
+    solar, load = house(kw, years=2)
+    hourly = run_hours(solar, load, battery=battery(capacity, 0.9 * capacity, reserve=reserve), **supply)
+    flows = bin_flows(hourly, CLOCK, PERIOD, PERIODS)
+    useful, own = useful_kwh(flows), load_from_sun(flows)
+    assert np.all(useful <= (flows.solar - flows.curtailed).sum(axis=-1) + 1e-9)
+    assert np.all((own >= 0) & (own <= flows.load + 1e-9))
+    others = flows.imported.sum(axis=-1) + flows.generator + flows.unserved
+    assert (own + others)[own > 0] == pytest.approx(flows.load[own > 0])
+    # What served the load, what was sold, and what the battery keeps for the next year.
+    kept = hourly.stored[:, -1] - hourly.start
+    told = (flows.load - others).sum(axis=-1) + flows.exported.sum(axis=(-1, -2)) + kept
+    assert useful == pytest.approx(np.maximum(told, 0.0), abs=1e-7)
+
+
+def test_a_house_without_a_source_has_no_load_from_the_sun() -> None:
+    solar, load = house()
+    flows = bin_flows(run_hours(0 * solar, load, grid=False), CLOCK, PERIOD, PERIODS)
+    assert flows.unserved == pytest.approx(flows.load)
+    assert load_from_sun(flows) == pytest.approx(np.zeros((1, 12)), abs=1e-9)
+    assert useful_kwh(flows).tolist() == [0.0]
 
 
 @pytest.mark.parametrize("wrong", [PERIOD[:-1], PERIOD - 1, PERIOD + 1], ids=["short", "negative", "too high"])

@@ -5,7 +5,10 @@ import sys
 from dataclasses import replace
 
 import numpy as np
+import pandas as pd
 import pytest
+from pvlib.atmosphere import alt2pres
+from pvlib.solarposition import spa_python
 
 from finsolar.energy.sun import array_output, inverter_output, module_output, plane_irradiance, sun_position
 from finsolar.energy.weather import STATIONS, Weather, read_station
@@ -37,6 +40,17 @@ def test_stations_read(name: str) -> None:
     assert weather.ghi.min() == 0 and 800 < weather.ghi.max() < 1361
     # With the sun well down there is next to no light.
     assert weather.ghi[sun_position(weather)[0] > 96].max() < 5
+
+
+@pytest.mark.parametrize("elevation", [273.0, 3000.0])
+def test_the_sun_is_seen_from_the_height_of_the_station(greensboro: Weather, elevation: float) -> None:
+    # Height enters twice: thinner air bends the light less, and the sun stands a trace off its place from sea level.
+    zenith, azimuth = sun_position(replace(greensboro, elevation=elevation))
+    middles = pd.date_range("2018-01-01 00:30", periods=8760, freq="h", tz="Etc/GMT+5")
+    place = (greensboro.latitude, greensboro.longitude)
+    seen = spa_python(middles, *place, altitude=elevation, pressure=alt2pres(elevation))
+    assert np.abs(zenith - seen["apparent_zenith"].to_numpy()).max() < 1e-9
+    assert np.abs(azimuth - seen["azimuth"].to_numpy()).max() < 1e-9
 
 
 def test_unknown_station() -> None:

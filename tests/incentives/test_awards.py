@@ -245,6 +245,16 @@ def test_cautions_on_age_and_on_the_day_of_switching_on() -> None:
     assert "more than a year before 1 January 2029" in far.reasons[-1]
 
 
+@pytest.mark.parametrize(("currency", "status"), [("USD", "granted"), (None, "granted"), ("CAD", "unknown")])
+def test_money_of_another_currency_is_not_reckoned(currency: str | None, status: str) -> None:
+    """A cap or a tax in dollars says nothing about other money, so nothing is granted and nothing refused."""
+    told = award(house(currency=currency), line("modules", 10_000))
+
+    assert told.status == status
+    assert told.amounts.any() == (status == "granted")
+    assert any("reckons in USD, the scenario in CAD" in reason for reason in told.reasons) == (status == "unknown")
+
+
 def test_awards_keep_the_order_of_their_rules() -> None:
     """One award a rule, first rule first."""
     lantern = parse_rule(LANTERN, "lantern.yaml")

@@ -11,12 +11,14 @@ from finsolar.money.costs import Upkeep, in_year
 from finsolar.tariff.bills import ENERGY, Bill
 
 
-def project(years, outlay, saving, *, extra_upkeep=0.0, replacement=(), residual=0.0):
+def project(years, outlay, saving, *, extra_upkeep=0.0, replacement=(), residual=0.0, avoided_investment=()):
     """A cash flow with one saving: money a year, either level or given year by year."""
     saved = np.broadcast_to(np.asarray(saving, dtype=float), (years,))
-    later = np.zeros(years + 1)
+    later, elsewhere = np.zeros(years + 1), np.zeros(years + 1)
     for year, cost in replacement:
         later[year] = cost
+    for year, cost in avoided_investment:
+        elsewhere[year] = cost
     nothing = np.zeros(years + 1)
     costs = np.concatenate([[0.0], np.broadcast_to(extra_upkeep, (years,))])
     return owner_cash_flow(
@@ -25,7 +27,8 @@ def project(years, outlay, saving, *, extra_upkeep=0.0, replacement=(), residual
         awards=nothing,
         before=Bill({ENERGY: np.repeat(saved[:, None] / 12, 12, axis=1)}),
         after=Bill({}),
-        avoided=nothing,
+        avoided_investment=elsewhere,
+        avoided_upkeep=nothing,
         upkeep=Upkeep(costs, nothing, later, nothing),
         residual=in_year(residual, years, years),
         years=years,
@@ -35,7 +38,7 @@ def project(years, outlay, saving, *, extra_upkeep=0.0, replacement=(), residual
 def flows(net, kind=INVESTMENT):
     """A cash flow of one line, beside the lines that the cost of energy asks for."""
     net = np.asarray(net, dtype=float)
-    idle = {"upkeep": np.zeros(net.shape), "insurance": np.zeros(net.shape)}
+    idle = dict.fromkeys(("upkeep", "insurance", "investment avoided"), np.zeros(net.shape))
     return CashFlow({"line": net} | idle, {"line": kind} | dict.fromkeys(idle, OPERATION))
 
 
@@ -57,6 +60,34 @@ def test_b4_b5_replacement_and_residual_belong_to_the_investment():
     assert figures.sir == pytest.approx(1.214216, abs=1e-6)
     assert figures.npv == pytest.approx(4546.6858, abs=1e-4)
     assert figures.airr == pytest.approx(0.0380280, abs=1e-6)
+
+
+def test_b4_what_staying_would_have_built_lowers_the_investment():
+    """A line extension of 4,000 that the system of 9,000 makes needless, by hand, at 10 %.
+
+    Source: 10 CFR 436.21: the denominator is the increase of investment and replacement costs, less salvage, so a
+    cost of the base case that falls away lowers it and is no saving (from memory; numbers our own).
+    """
+    level_saving = 1300 * (1 - 1.1**-10) / 0.1
+    figures = found(project(10, 9000.0, 1300.0, avoided_investment=[(0, 4000.0)]), rate=0.1)
+    assert figures.sir == pytest.approx(level_saving / 5000)
+    assert figures.sir == pytest.approx(1.597587, abs=1e-6)
+    assert figures.npv == pytest.approx(level_saving - 5000)
+    assert figures.airr == pytest.approx(1.1 * (level_saving / 5000) ** 0.1 - 1)
+
+    # A generator that staying would have replaced in year 4 for 2,000, of which 500 would have been left in year 10.
+    later = [(0, 4000.0), (4, 2000.0), (10, -500.0)]
+    figures = found(project(10, 9000.0, 1300.0, avoided_investment=later), rate=0.1)
+    assert figures.sir == pytest.approx(level_saving / (5000 - 2000 / 1.1**4 + 500 / 1.1**10))
+
+
+def test_no_ratio_where_staying_would_have_cost_more_to_build():
+    cash = project(10, 9000.0, 1300.0, avoided_investment=[(0, 9000.0)])
+    figures = found(cash)
+    assert np.isnan(figures.sir) and np.isnan(figures.airr)
+    assert reasons(figures, cash)["sir"] == "the investment, less awards, is not above zero"
+    # The cost of the solar energy is that of the system all the same.
+    assert figures.lcoe == pytest.approx(float(found(project(10, 9000.0, 1300.0)).lcoe))
 
 
 # Rows E3, E4 and E6. Source: Short, Packey and Holt, NREL/TP-462-5173 (1995), from memory; numbers our own:
@@ -88,7 +119,7 @@ def test_e4_nominal_and_real_cost_of_energy():
     assert figures.real_lcoe == pytest.approx(0.167986, abs=1e-6)
 
 
-def test_cost_of_energy_counts_outlay_less_what_comes_back_upkeep_and_insurance_but_no_saving():
+def test_cost_of_energy_counts_outlay_less_what_comes_back_upkeep_and_insurance_but_nothing_saved_or_avoided():
     nothing, level = np.zeros(3), np.array([0.0, 100.0, 100.0])
     cash = owner_cash_flow(
         capital=np.array(1000.0),
@@ -96,7 +127,8 @@ def test_cost_of_energy_counts_outlay_less_what_comes_back_upkeep_and_insurance_
         awards=in_year(110.0, 1, 2),
         before=Bill({ENERGY: np.full((2, 12), 70.0)}),
         after=Bill({}),
-        avoided=level,
+        avoided_investment=in_year(400.0, 0, 2) + in_year(60.0, 2, 2),
+        avoided_upkeep=level,
         upkeep=Upkeep(0.5 * level, 0.4 * level, in_year(330.0, 1, 2), nothing),
         residual=in_year(121.0, 2, 2),
         years=2,

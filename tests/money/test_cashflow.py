@@ -33,7 +33,8 @@ def owned(**changes):
         "awards": in_year(3000.0, 1, YEARS),
         "before": bill(energy=1800.0, fixed=120.0),
         "after": bill(energy=360.0, fixed=120.0, export=-120.0),
-        "avoided": level(40.0),
+        "avoided_investment": in_year(800.0, 5, YEARS),
+        "avoided_upkeep": level(40.0),
         "upkeep": Upkeep(level(70.0), level(55.0), in_year(2000.0, 7, YEARS), in_year(90.0, YEARS, YEARS)),
         "residual": in_year(500.0, YEARS, YEARS),
         "years": YEARS,
@@ -49,7 +50,8 @@ def test_each_line_holds_what_its_name_says_with_its_sign():
     assert cash.lines[saving_line(ENERGY)] == pytest.approx(level(1440.0))
     assert cash.lines[saving_line(EXPORT)] == pytest.approx(level(120.0))
     assert cash.lines[saving_line(FIXED)] == pytest.approx(level(0.0))
-    assert cash.lines["costs avoided"].tolist() == level(40.0).tolist()
+    assert cash.lines["upkeep avoided"].tolist() == level(40.0).tolist()
+    assert cash.lines["investment avoided"].tolist() == in_year(800.0, 5, YEARS).tolist()
     assert cash.lines["upkeep"].tolist() == level(-70.0).tolist()
     assert cash.lines["insurance"].tolist() == level(-55.0).tolist()
     assert cash.lines["replacements"][7] == -2000.0
@@ -60,6 +62,7 @@ def test_net_of_single_years_worked_by_hand():
     cash = owned()
     assert cash.net[0] == -18500.0
     assert cash.net[1] == pytest.approx(3000 + 1440 + 120 + 40 - 70 - 55)
+    assert cash.net[5] == pytest.approx(1475 + 800)
     assert cash.net[7] == pytest.approx(1475 - 2000)
     assert cash.net[12] == pytest.approx(1475 + 500)
 
@@ -78,13 +81,14 @@ def test_a_house_that_needs_no_supplier_saves_its_whole_bill():
     assert cash.lines[saving_line(FIXED)] == pytest.approx(level(120.0))
 
 
-def test_kinds_part_the_lines_and_replacements_are_investment():
+def test_kinds_part_the_lines_and_replacements_made_or_avoided_are_investment():
     cash = owned()
     assert set(cash.kinds) == set(cash.lines)
     of_kind = {kind: {n for n, k in cash.kinds.items() if k == kind} for kind in (INVESTMENT, OPERATION)}
-    assert of_kind[INVESTMENT] == {"capital", "rebates", "awards", "replacements", "left at the end"}
+    built = {"capital", "rebates", "awards", "replacements", "investment avoided", "left at the end"}
+    assert of_kind[INVESTMENT] == built
     savings = {saving_line(name) for name in (FIXED, ENERGY, EXPORT)}
-    assert of_kind[OPERATION] == savings | {"costs avoided", "upkeep", "insurance"}
+    assert of_kind[OPERATION] == savings | {"upkeep avoided", "upkeep", "insurance"}
 
 
 def test_a_kind_without_lines_is_nothing_in_every_year():
@@ -169,7 +173,8 @@ def test_lines_add_up_for_any_house_and_cases_equal_case_by_case(seed, cases, ra
         "awards": rng.uniform(0, 500, wide),
         "before": Bill({ENERGY: monthly[0]}),
         "after": Bill({ENERGY: monthly[1], EXPORT: monthly[2]}),
-        "avoided": rng.uniform(0, 90, wide),
+        "avoided_investment": rng.uniform(0, 90, wide),
+        "avoided_upkeep": rng.uniform(0, 90, wide),
         "upkeep": Upkeep(*(rng.uniform(0, 90, wide) for _ in range(4))),
         "residual": rng.uniform(0, 90, wide),
     }

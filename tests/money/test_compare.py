@@ -114,6 +114,17 @@ def test_only_equal_terms_are_compared():
     ]
 
 
+@pytest.mark.parametrize("place", range(4))
+def test_labour_on_a_larger_system_is_no_saving(place):
+    """Each of the terms (days, payment, system, supply) is enough to keep two apart."""
+    terms = ["2026-09-01", "cash", "battery of 10 kWh", "tariff A"]
+    other = [*terms[:place], "another", *terms[place + 1 :]]
+    mine = contender("mine", [-9000, 1500], hours=100, terms=tuple(terms))
+    assert own_labour([mine, contender("firm", [-15000, 1500], terms=tuple(other))]) == []
+    [labour] = own_labour([mine, contender("firm", [-15000, 1500], terms=tuple(terms))])
+    assert labour.per_hour == 60.0
+
+
 def test_nobody_works_nothing_to_show():
     assert own_labour([contender("a", [-1, 2]), contender("b", [-2, 3])]) == []
 

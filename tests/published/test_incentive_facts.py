@@ -12,8 +12,10 @@ from datetime import date
 import numpy as np
 import pytest
 
+import finsolar
 from finsolar.incentives.awards import Award, EligibleLine, House, Subsidy, assess
 from finsolar.incentives.rulebook import Rule, load_rules
+from finsolar.scenario.reading import from_text
 
 CALCULATORS = "policyengine-us 2.68.0 and Tax-Calculator 6.8.0, single filer, no children"
 AMPLE = 40_000.0
@@ -226,6 +228,37 @@ def test_worked_case(case: Case) -> None:
 
     assert case.expected == pytest.approx({label: found[label] for label in case.expected}, abs=0.005)
     assert case.status == award.status
+
+
+def test_t14_own_hours_through_a_whole_study() -> None:
+    """12,000 of parts with 7.5 % tax and 2,500 for the electrician earn 4,620, however many hours are one's own.
+
+    Source: IRC 25D(a) and (e)(1): only what is spent counts (rule, practice from memory).
+    """
+    text = """
+title: Two hands
+place: {country: US, region: NC, latitude: 36.1, longitude: -79.95, timezone: America/New_York}
+study: {in_service: 2025-08-01, years: 4, discount_rate: 5%}
+household:
+  income_tax: 40000
+  owner_occupied: true
+  load: {monthly_kwh: [400, 400, 400, 400, 400, 400, 400, 400, 400, 400, 400, 400], shape: evening}
+weather: greensboro
+tariff: {energy: 0.2, rise: 0%}
+system: {arrays: [{kw: 4, tilt: 30, azimuth: 180}], inverter: {kw: 4}}
+costs:
+  - {item: Parts, category: modules, cost: 12000, sales_tax: 7.5%}
+  - {item: Electrician, category: labour, cost: 2500}
+alternatives:
+  - {name: None, own_hours: 0}
+  - {name: Many, own_hours: 240}
+"""
+    for result in finsolar.study(from_text(text)).results:
+        [award] = result.awards
+        assert (float(award.basis), float(award.potential)) == pytest.approx((15_400, 4_620), abs=0.005)
+        assert award.amounts == pytest.approx([0, 4_620, 0, 0, 0], abs=0.005)
+        assert result.cash.net[0] == pytest.approx(-15_400)
+        assert float(result.net_cost) == pytest.approx(15_400 - 4_620)
 
 
 @pytest.mark.parametrize(

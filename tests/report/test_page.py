@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import copy
 import json
 import re
 from html.parser import HTMLParser
@@ -12,6 +13,7 @@ import pytest
 from conftest import plain_study
 
 import finsolar
+from finsolar.report.figures import bills_by_month
 from finsolar.report.page import page
 from finsolar.scenario.reading import from_text
 
@@ -94,6 +96,45 @@ def test_cost_bars_add_up_to_the_net_cost(demo: Path) -> None:
 
     for i, plan in enumerate(plain["alternatives"]):
         assert sum(trace["x"][i] for trace in drawn) == pytest.approx(plan["costs"]["net"], abs=0.1)
+
+
+def test_the_loan_chart_sets_payments_beside_what_comes_in_before_them(juniper: dict[str, Any]) -> None:
+    """Its line is the net of the year without the lines of the loan."""
+    data = chart_data(page(juniper))
+    [(place, plan)] = [(i, p) for i, p in enumerate(juniper["alternatives"]) if p["loan"] is not None]
+    payments, before = data[f"loan-{place}"]["data"]
+    flow = plan["cash_flow"]
+
+    loan = [flow["lines"][name] for name in ("loan received", "loan fee", "loan payments")]
+    expected = [net - sum(line[year] for line in loan) for year, net in enumerate(flow["net"])]
+    assert before["y"] == pytest.approx(expected[1:], abs=0.005)
+    assert payments["y"] == pytest.approx([-paid for paid in flow["lines"]["loan payments"][1:]], abs=0.005)
+    assert sum(amount > 0 for amount in payments["y"]) == 10
+
+
+@pytest.mark.parametrize(
+    ("bills", "names"),
+    [
+        ([1.0, 1.0, 1.0], ["With the system"]),
+        ([1.0, 2.0, 1.0], ["Own labour and Contractor on a ten-year loan", "Contractor"]),
+        ([1.0, 2.0, 3.0], ["Own labour", "Contractor", "Contractor on a ten-year loan"]),
+        ([2.0, 1.0, 1.0], ["Own labour", "Contractor and Contractor on a ten-year loan"]),
+    ],
+)
+def test_alternatives_with_one_bill_share_its_bars(
+    juniper: dict[str, Any], bills: list[float], names: list[str]
+) -> None:
+    """Wherever in the list they stand."""
+    plain = copy.deepcopy(juniper)
+    for plan, share in zip(plain["alternatives"], bills, strict=True):
+        months = plan["bills"]["after"]["first_year_total_by_month"]
+        plan["bills"]["after"]["first_year_total_by_month"] = [share * month for month in months]
+
+    chart = bills_by_month(plain)
+
+    assert chart.table.head == ["Month", "Stay as you are", *names]
+    assert len(chart.data) == 1 + len(names)
+    assert chart.data[0]["y"] == pytest.approx(juniper["stay"]["bill"]["first_year_total_by_month"], abs=0.005)
 
 
 def test_the_yearly_table_foots(juniper: dict[str, Any]) -> None:

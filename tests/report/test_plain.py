@@ -68,7 +68,8 @@ ALTERNATIVE = {
 }  # fmt: skip
 ENERGY = {
     "load", "solar", "self_used", "charge", "discharge", "battery_loss", "idle", "curtailed", "clipped", "unserved",
-    "generator", "generator_hours", "imported", "exported", "fuel_litres", "first_year_by_month",
+    "generator", "generator_hours", "imported", "exported", "fuel_litres", "first_year_by_month", "load_from_sun",
+    "useful",
 }  # fmt: skip
 METRICS = {
     "npv", "annual_value", "simple_payback", "simple_payback_lasting", "discounted_payback",
@@ -76,8 +77,8 @@ METRICS = {
     "real_lcoe",
 }  # fmt: skip
 LINES = {
-    "capital", "rebates", "awards", "saving, fixed charge", "saving, energy", "saving, export credit", "costs avoided",
-    "upkeep", "insurance", "replacements", "left at the end",
+    "capital", "rebates", "awards", "saving, fixed charge", "saving, energy", "saving, export credit",
+    "upkeep avoided", "upkeep", "insurance", "replacements", "investment avoided", "left at the end",
 }  # fmt: skip
 
 
@@ -128,6 +129,8 @@ def test_top_level_keys(plain):
     assert plain["schema"] == "finsolar-study/1"
     assert set(plain["settings"]) == {"currency", "years", "discount_rate", "inflation"}
     assert set(plain["stay"]) == {"energy", "bill", "other_costs"}
+    assert set(plain["stay"]["other_costs"]) == {"investment", "upkeep"}
+    assert {len(row) for row in plain["stay"]["other_costs"].values()} == {plain["settings"]["years"] + 1}
     assert set(plain["comparison"]) == {"pairs", "own_labour"}
     assert all(set(one) == {"field", "value", "why"} for one in plain["assumptions"])
 
@@ -140,7 +143,7 @@ def test_alternative_keys(plain):
         assert set(one["costs"]) == {"lines", "gross", "eligible", "rebates", "awards", "net"}
         assert set(one["bills"]) == {"before", "after", "first_year_saving"}
         assert set(one["cash_flow"]) == {
-            "year", "lines", "net", "running_total", "discounted", "discounted_running_total",
+            "year", "lines", "net", "before_loan", "running_total", "discounted", "discounted_running_total",
         }  # fmt: skip
         for line in one["costs"]["lines"]:
             assert set(line) == {"item", "category", "price", "sales_tax", "contingency", "total"}
@@ -181,7 +184,7 @@ def test_energy_has_a_number_for_each_year_and_each_month(plain):
     years = plain["settings"]["years"]
     for energy in [plain["stay"]["energy"], *(one["energy"] for one in plain["alternatives"])]:
         months = energy["first_year_by_month"]
-        assert set(months) == {"load", "solar", "imported", "exported", "generator"}
+        assert set(months) == {"load", "load_from_sun", "solar", "imported", "exported", "generator", "unserved"}
         for name, numbers in energy.items():
             if name != "first_year_by_month":
                 assert len(numbers) == years, name
@@ -201,6 +204,19 @@ def test_energy_of_a_year_balances(plain):
             assert sources == pytest.approx(uses + sent)
 
 
+def test_load_of_a_month_comes_from_somewhere(plain):
+    for energy in [plain["stay"]["energy"], *(one["energy"] for one in plain["alternatives"])]:
+        months, from_sun = energy["first_year_by_month"], 0
+        for month in range(12):
+            others = sum(months[name][month] for name in ("imported", "generator", "unserved"))
+            sun = months["load_from_sun"][month]
+            assert sun >= 0
+            if sun > 1e-9:
+                from_sun += 1
+                assert sun + others == pytest.approx(months["load"][month])
+        assert from_sun == (12 if energy["solar"][0] > 0 else 0)
+
+
 def test_lines_of_the_cash_flow_add_up_to_the_net_exactly(plain):
     for one in plain["alternatives"]:
         flow = one["cash_flow"]
@@ -212,6 +228,23 @@ def test_lines_of_the_cash_flow_add_up_to_the_net_exactly(plain):
                 flow["net"][year] / (1 + plain["settings"]["discount_rate"]) ** year
             )
         assert flow["discounted_running_total"][-1] == pytest.approx(one["metrics"]["npv"], abs=1e-8)
+
+
+def test_before_the_loan_is_the_net_without_its_lines(plain):
+    for one in plain["alternatives"]:
+        flow = one["cash_flow"]
+        loan = [line for name, line in flow["lines"].items() if name.startswith("loan ")]
+        for year, net in enumerate(flow["net"]):
+            assert flow["before_loan"][year] == pytest.approx(net - sum(line[year] for line in loan), abs=1e-9)
+        assert (flow["before_loan"] != flow["net"]) == (one["loan"] is not None)
+
+
+def test_a_study_of_many_cases_has_no_plain_values():
+    scenario = from_text(CABIN)
+    batch = finsolar.study(scenario, {"study.inflation": np.array([[0.02], [0.03]])})
+    with pytest.raises(ValueError, match="many cases"):
+        batch.to_json()
+    assert finsolar.study(scenario, {"study.inflation": 0.03}).to_json()["settings"]["inflation"] == 0.03
 
 
 def test_bills_add_up_by_component_month_and_year(plain):

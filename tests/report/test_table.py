@@ -47,6 +47,30 @@ def test_the_cash_flow_lines_of_a_year_add_up_to_its_net(demo: Path) -> None:
         assert sums[key] == pytest.approx(net, abs=1e-6)
 
 
+def test_costs_of_staying_loans_and_the_sweep_are_in_the_table(juniper: dict[str, Any]) -> None:
+    """Every number of theirs in the JSON stands in one row."""
+    found = rows(juniper)
+
+    def told(alternative: str, part: str, item: str) -> list[str]:
+        return [
+            row["value"] for row in found if (row["alternative"], row["part"], row["item"]) == (alternative, part, item)
+        ]
+
+    def written(numbers: list[float | None]) -> list[str]:
+        return ["" if number is None else str(number) for number in numbers]
+
+    for kind, amounts in juniper["stay"]["other_costs"].items():
+        assert told("stay as you are", "other costs", kind) == written(amounts)
+    for plan in juniper["alternatives"]:
+        for item, amount in (plan["loan"] or {}).items():
+            assert told(plan["name"], "loan", item) == written([amount])
+    assert {row["alternative"] for row in found if row["part"] == "loan"} == {"Contractor on a ten-year loan"}
+    [sweep] = juniper["sensitivity"]
+    for plan in sweep["alternatives"]:
+        for figure in ("npv", "simple_payback", "discounted_payback"):
+            assert told(plan["name"], "sensitivity", figure) == written(plan[figure])
+
+
 @pytest.mark.parametrize("text", ["=1+1", "+1", "-1", "@SUM(A1)", "\t=1", " =1", "\r=1"])
 def test_no_text_becomes_a_formula(text: str) -> None:
     """A spreadsheet that opens the file sees text."""

@@ -64,6 +64,18 @@ def test_the_short_answer_of_a_loss_says_so(juniper: dict[str, Any]) -> None:
     assert third.startswith("None of the alternatives")
 
 
+def test_the_short_answer_of_a_household_that_is_never_out_of_pocket(juniper: dict[str, Any]) -> None:
+    """A loan that covers everything is not "paid for itself after 0 years"."""
+    plain = copy.deepcopy(juniper)
+    for plan in plain["alternatives"]:
+        plan["metrics"] |= {"simple_payback": 0.0, "simple_payback_lasting": 0.0}
+
+    first, *_ = words.short_answer(plain)
+
+    assert first.endswith("and never leaves the household out of pocket over the years.")
+    assert "paid for itself" not in first
+
+
 def test_turning_points_name_each_alternative_once() -> None:
     """Straight lines: the crossing is found between the grid's points."""
     sweep = {
@@ -79,6 +91,24 @@ def test_turning_points_name_each_alternative_once() -> None:
     assert words.turning_points(sweep) == (
         "It pays: “A” from a rise of about 1.0 % a year. “B” and “C” pay at every rise shown. "
         "“D” pays at none of the rises shown."
+    )
+
+
+def test_turning_points_tell_the_direction_and_every_stretch() -> None:
+    """A rise may spoil it, or only rises in between may pay, or all but those: straight lines again."""
+    sweep = {
+        "values": [0.0, 0.02, 0.04, 0.06],
+        "alternatives": [
+            {"name": "Sells", "npv": [300.0, 100.0, -100.0, -300.0]},
+            {"name": "Between", "npv": [-100.0, 100.0, 300.0, -100.0]},
+            {"name": "Around", "npv": [100.0, -100.0, -100.0, 300.0]},
+        ],
+    }
+
+    assert words.turning_points(sweep) == (
+        "It pays: “Sells” up to a rise of about 3.0 % a year, "
+        "“Between” between rises of about 1.0 % and 5.5 % a year and "
+        "“Around” up to a rise of about 1.0 % a year and from a rise of about 4.5 % a year."
     )
 
 
