@@ -172,7 +172,7 @@ def cost_build_up(plain: Plain) -> Chart:
             "type": "bar",
             "orientation": "h",
             "name": name,
-            "y": names,
+            "y": list(range(len(plans))),
             "x": _rounded(row),
             "marker": _fill(colours.SERIES[i % 8], ("", "/", "", "x", "", "-", "", "\\")[i % 8] if i < 8 else "."),
         }
@@ -192,7 +192,13 @@ def cost_build_up(plain: Plain) -> Chart:
             barmode="relative",
             hovermode="closest",
             xaxis={**_money_axis(currency), "title": {"text": currency}},
-            yaxis={"autorange": "reversed"},
+            # Places stand for names, so that two that are shortened alike keep a bar each.
+            yaxis={
+                "autorange": "reversed",
+                "tickmode": "array",
+                "tickvals": list(range(len(plans))),
+                "ticktext": names,
+            },
             margin={"l": 8, "r": 16, "t": 12, "b": 48},
         ),
         table=Table(
@@ -229,12 +235,13 @@ def bills_by_month(plain: Plain) -> Chart:
         }
         for i, (name, row) in enumerate(distinct)
     ]
-    first = distinct[0][1]
+    best = words.best_of(plain)
+    first = best["bills"]["after"]["first_year_total_by_month"]
     return Chart(
         id="bills-by-month",
         title="The bill of each month, first year",
-        reading=f"The year’s bill falls from {words.money(sum(before), currency)} to "
-        f"{words.money(sum(first), currency)}; the dearest month from {words.money(max(before), currency)} to "
+        reading=f"With “{best['name']}” the year’s bill goes from {words.money(sum(before), currency)} to "
+        f"{words.money(sum(first), currency)}, the dearest month from {words.money(max(before), currency)} to "
         f"{words.money(max(first), currency)}.",
         alt="Grouped bars of the monthly bill before and after; the table below holds every amount.",
         data=data,
@@ -279,8 +286,8 @@ def _distinct_bills(plans: list[Plain]) -> list[tuple[str, list[float]]]:
 
 
 def energy_by_month(plain: Plain) -> Chart:
-    """Where the electricity of each month comes from, first year, for the first alternative."""
-    plan = plain["alternatives"][0]
+    """Where the electricity of each month comes from, first year, for the alternative of the short answer."""
+    plan = words.best_of(plain)
     months = plan["energy"]["first_year_by_month"]
     grid, engine = months["imported"], months["generator"]
     own = months["load_from_sun"]

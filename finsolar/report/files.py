@@ -33,6 +33,9 @@ def write_whole(path: Path, text: str) -> None:
         path.parent.mkdir(parents=True, exist_ok=True)
         if path.is_dir():
             raise IsADirectoryError(21, "it is a folder")
+        if path.is_symlink() or (path.exists() and not path.is_file()):
+            # Moving a file into its place would put an end to the link or the device.
+            raise OSError(22, "it is a link or no ordinary file")
         handle, spare = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.", suffix=".part")
         with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as file:
             file.write(text)

@@ -138,6 +138,8 @@ def study_notes(
             1,
             f"The house stands {apart:,.0f} km from the weather station {weather.name}: the sun there may differ.",
         )
+    if place.latitude * weather.latitude < 0:
+        notes.insert(1, "Caution: the weather station lies in the other hemisphere, so its summer is your winter.")
     if not rules_known:
         notes.append(
             f"No incentive rule for {place.country} is known here, so none was considered. That is a gap in the "
@@ -254,12 +256,18 @@ def _stretches(rises: list[float], npv: list[float]) -> list[str]:
     return found
 
 
+def best_of(plain: dict[str, Any]) -> dict[str, Any]:
+    """The alternative with the highest NPV, which the short answer speaks of."""
+    best: dict[str, Any] = max(plain["alternatives"], key=lambda plan: plan["metrics"]["npv"])
+    return best
+
+
 def short_answer(plain: dict[str, Any]) -> list[str]:
     """The answer in sentences that can be repeated at the kitchen table."""
     plans, currency = plain["alternatives"], plain["settings"]["currency"]
     years = plain["settings"]["years"]
     rate = per_cent(plain["settings"]["discount_rate"])
-    best = max(plans, key=lambda plan: plan["metrics"]["npv"])
+    best = best_of(plain)
     m = best["metrics"]
     says = (
         f"“{best['name']}” costs {money(best['costs']['net'], currency)} after rebates and awards, saves about "
@@ -270,7 +278,7 @@ def short_answer(plain: dict[str, Any]) -> list[str]:
         says += " and never leaves the household out of pocket over the years."
     elif lasting is not None:
         says += f" and has paid for itself after {years_long(lasting)}"
-        if first is not None and lasting - first > 0.05:
+        if first and lasting - first > 0.05:
             says += f" (a first time after {first:.1f}, before a replacement sets it back)"
         says += "."
     else:

@@ -615,6 +615,15 @@ class Scenario(Block):
 
     @field_validator("alternatives")
     @classmethod
+    def _days_fit_the_study(cls, value: list[Alternative], info: ValidationInfo) -> list[Alternative]:
+        settings = info.data.get("study")
+        for alternative in value:
+            if alternative.in_service is None and settings is not None:
+                _order_of_days(alternative.installation_completed, settings.in_service)
+        return value
+
+    @field_validator("alternatives")
+    @classmethod
     def _loans_end_in_time(cls, value: list[Alternative], info: ValidationInfo) -> list[Alternative]:
         settings = info.data.get("study")
         late: list[InitErrorDetails] = []

@@ -352,6 +352,21 @@ def test_b14_energy_cost_by_period() -> None:
     assert costs == pytest.approx([2471.69, 1215.81, 380.45], abs=0.01)
 
 
+def test_b14_discharge_only_from_16_to_21() -> None:
+    """The window rule of the row: the battery is shown no deficit outside the window."""
+    solar, load = closed_form.pv(6.0)[None], closed_form.load(1.0)[None]
+    hour = np.arange(8760) % 24
+    net = solar - load
+    shown = np.where((net < 0) & ~((hour >= 16) & (hour < 21)), 0.0, net)
+    each_way = split_evenly(0.90)
+    run = store(shown, np.array([1.0]), np.array([10.0]), 5.0, 5.0, each_way, each_way, 1.0)
+    after = net - run.charge + run.discharge
+    imported, exported = np.maximum(-after, 0.0), np.maximum(after, 0.0)
+    assert (imported.sum(), exported.sum()) == pytest.approx((3130.4143, 3388.2744), abs=1e-3)
+    price = closed_form.PERIOD_PRICES[closed_form.periods()]
+    assert (imported @ price).item() - closed_form.EXPORT_PRICE * exported.sum() == pytest.approx(494.63, abs=0.01)
+
+
 # --- off the grid; own rule and formula, recomputed ---
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
 
 import pytest
@@ -20,6 +21,20 @@ def test_a_file_is_written_with_its_folders_and_ordinary_rights(tmp_path: Path) 
     plain = tmp_path / "plain"
     plain.write_text("")
     assert target.stat().st_mode == plain.stat().st_mode
+
+
+def test_links_and_devices_are_refused_and_left_alone(tmp_path: Path) -> None:
+    """A page moved into the place of a link or a pipe would put an end to it."""
+    (tmp_path / "far").write_text("old")
+    (tmp_path / "link").symlink_to(tmp_path / "far")
+    os.mkfifo(tmp_path / "pipe")
+
+    for name in ("link", "pipe"):
+        with pytest.raises(ScenarioError, match="cannot be written"):
+            files.write_whole(tmp_path / name, "new")
+
+    assert (tmp_path / "link").is_symlink() and (tmp_path / "pipe").is_fifo()
+    assert (tmp_path / "far").read_text() == "old"
 
 
 @pytest.mark.parametrize("fault", [OSError(28, "no space left"), KeyboardInterrupt()], ids=["disk full", "Ctrl-C"])

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from conftest import plain_study
+from conftest import ROOT, plain_study
 
 import finsolar
 from finsolar.report.figures import bills_by_month
@@ -184,5 +184,20 @@ def test_text_of_a_scenario_is_shown_and_never_obeyed(demo: Path, text: str) -> 
     for figure in chart_data(shown).values():
         for trace in figure["data"]:
             assert "<" not in str(trace["name"])
-            for label in trace.get("y", []) if trace.get("orientation") == "h" else []:
-                assert "<" not in label.replace("<br>", "")
+        for label in figure["layout"].get("yaxis", {}).get("ticktext", []):
+            assert "<" not in label.replace("<br>", "")
+
+
+def test_a_house_without_load_and_names_that_shorten_alike_are_drawn(juniper: dict[str, Any]) -> None:
+    """No division by a load of nothing, and a bar of its own for each alternative."""
+    text = (ROOT / "scenarios" / "juniper-lane.yaml").read_text()
+    text = re.sub(r"monthly_kwh: .*", "monthly_kwh: [0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0]", text)
+    long = "Installation by a licensed contractor, paid for at once by "
+    text = text.replace("name: Own labour", f"name: '{long}cash'").replace(
+        "name: Contractor on", f"name: '{long}loan' #"
+    )
+    plain = finsolar.study(from_text(text)).to_json()
+
+    drawn = chart_data(page(plain))["cost-build-up"]["data"]
+
+    assert all(len(set(trace["y"])) == len(plain["alternatives"]) for trace in drawn)
