@@ -191,7 +191,7 @@ def cost_build_up(plain: Plain) -> Chart:
         layout=_layout(
             barmode="relative",
             hovermode="closest",
-            xaxis={**_money_axis(currency), "title": {"text": currency}},
+            xaxis=_money_axis(currency),  # the ticks carry the currency, and the legend needs the room
             # Places stand for names, so that two that are shortened alike keep a bar each.
             yaxis={
                 "autorange": "reversed",

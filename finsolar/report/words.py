@@ -316,11 +316,9 @@ def pair_sentence(pair: dict[str, Any], currency: str) -> str:
             f"{money(abs(gain), currency)} {side} over the study."
         )
     says = f"“{pair['dearer']}” asks {money(outlay, currency)} more at the start than “{pair['cheaper']}”"
-    if pair["irr"] is None:
-        says += ", an extra outlay that earns nothing back"
-    elif pair["irr"] < 0:
-        says += ", an extra outlay that does not come back"
-    else:
+    if (pair["irr"] is None or pair["irr"] < 0) and gain < 0:
+        says += ", an extra outlay that does not come back in full"
+    elif pair["irr"] is not None:
         says += f"; that extra outlay earns {per_cent(pair['irr'])} a year"
         if pair["simple_payback"] is not None:
             says += f" and is back after {years_long(pair['simple_payback'])}"
@@ -439,4 +437,4 @@ def due_in_words(due: list[int]) -> str:
         return "not within the study"
     if len(due) > 3 and due == list(range(due[0], due[-1] + 1)):
         return "every year" if due[0] == 1 else f"every year from year {due[0]}"
-    return f"year {joined([str(year) for year in due])}"
+    return f"year{'s' if len(due) > 1 else ''} {joined([str(year) for year in due])}"

@@ -163,5 +163,9 @@ def test_print_draws_all_charts_and_keeps_the_cautions(browser: Browser, pages: 
     paper = visit.page.pdf(format="A4", path=SHOTS / "juniper-lane.pdf")
     assert paper.startswith(b"%PDF")
     assert not visit.page.locator("nav").is_visible()
+    visit.page.set_viewport_size({"width": 673, "height": 1000})  # A4 less its margins, at 96 dots an inch
+    visit.page.wait_for_timeout(500)
+    tables = visit.page.eval_on_selector_all("main table", "all => all.map(one => one.getBoundingClientRect().right)")
+    assert max(tables) <= 674
     assert visit.page.locator(".cautions").is_visible()
     assert visit.complaints == []

@@ -116,7 +116,7 @@ def test_due_years_in_words() -> None:
     """Every year, some years, no year."""
     assert words.due_in_words(list(range(1, 26))) == "every year"
     assert words.due_in_words(list(range(3, 26))) == "every year from year 3"
-    assert words.due_in_words([12, 24]) == "year 12 and 24"
+    assert words.due_in_words([12, 24]) == "years 12 and 24"
     assert words.due_in_words([]) == "not within the study"
 
 
@@ -125,3 +125,17 @@ def test_every_figure_of_merit_is_told_or_left_out_on_purpose(juniper: dict[str,
     told = {key for key, _, _ in words.METRIC_ROWS}
 
     assert set(juniper["alternatives"][0]["metrics"]) - told == {"irrs", "sign_changes"}
+
+
+def pair(**changed: object) -> dict[str, object]:
+    """A comparison with some figures of its own."""
+    found = {"dearer": "A", "cheaper": "B", "extra_outlay": 7748.0, "extra_npv": -4223.0, "irr": None}
+    return found | {"simple_payback": None} | changed
+
+
+def test_a_pair_is_told_by_what_comes_back() -> None:
+    """Part of an outlay may come back without a rate of return; and a gain is never called a loss."""
+    assert "does not come back in full. In NPV" in words.pair_sentence(pair(), "USD")
+    assert "does not come back in full" in words.pair_sentence(pair(irr=-0.1), "USD")
+    assert "earns 15.4 % a year" in words.pair_sentence(pair(irr=0.154, extra_npv=300.0), "USD")
+    assert "come back" not in words.pair_sentence(pair(extra_npv=300.0), "USD")
