@@ -20,19 +20,28 @@ HOURS = 8760
 
 @dataclass(frozen=True, eq=False)
 class Clock:
-    """Month (0-11), weekday (0 = Monday) and hour (0-23) on the wall clock, each (8760,) int.
+    """Month (0-11), weekday (0 = Monday) and hour (0-23) on the wall clock, each (steps,) int.
 
-    The index is the hour of local standard time, from 1 January 00:00.
+    The index is the step of local standard time, from 1 January 00:00: 8,760 hours, or so many halves or quarters.
     """
 
     month: NDArray[np.int64]
     weekday: NDArray[np.int64]
     hour: NDArray[np.int64]
 
+    @property
+    def per_hour(self) -> int:
+        """How many steps an hour has."""
+        return len(self.hour) // HOURS
+
+    def steps(self, hourly: NDArray[np.float64]) -> NDArray[np.float64]:
+        """Energy of hours, (..., 8760) kWh, spread evenly over their steps, (..., steps)."""
+        return hourly if self.per_hour == 1 else np.repeat(hourly, self.per_hour, axis=-1) / self.per_hour
+
 
 @lru_cache(maxsize=32)
-def wall_clock(timezone_name: str | None, utc_offset: float) -> Clock:
-    """Return the wall clock for every hour of local standard time.
+def wall_clock(timezone_name: str | None, utc_offset: float, per_hour: int = 1) -> Clock:
+    """Return the wall clock for every step of local standard time, `per_hour` steps in each hour.
 
     `timezone_name` is an IANA name such as "America/New_York", or None for standard time all year;
     `utc_offset` is the standard time of the weather year in hours, east positive. Where the two differ by
@@ -44,7 +53,8 @@ def wall_clock(timezone_name: str | None, utc_offset: float) -> Clock:
     # Stepping in UTC passes over the clock changes; stepping in local time would not.
     start = datetime(RULE_YEAR, 1, 1, tzinfo=standard).astimezone(UTC)
     seen = [(start + timedelta(hours=k)).astimezone(zone) for k in range(HOURS)]
-    table = np.array([(moment.month - 1, moment.weekday(), moment.hour) for moment in seen], dtype=np.int64)
+    hours = np.array([(moment.month - 1, moment.weekday(), moment.hour) for moment in seen], dtype=np.int64)
+    table = np.repeat(hours, per_hour, axis=0)
     table.flags.writeable = False
     return Clock(month=table[:, 0], weekday=table[:, 1], hour=table[:, 2])
 
