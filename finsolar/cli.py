@@ -36,6 +36,9 @@ def report(
         Path | None,
         typer.Option("--csv", metavar="OUT", help="Write the whole study as CSV too, one number a row."),
     ] = None,
+    bound: Annotated[
+        bool, typer.Option("--bound", help="Also say what share of the best possible saving each operation reaches.")
+    ] = False,
 ) -> None:
     """Study a scenario: write the page and print a short table."""
     with _plain_errors(), _progress() as say:
@@ -53,10 +56,21 @@ def report(
         from finsolar.report.table import as_csv, summary
         from finsolar.study import study
         from finsolar.uncertainty.rises import with_rise_sweep
+        from finsolar.uncertainty.sunlight import with_sun_spread
 
-        plain = with_rise_sweep(study(scenario, today=dt.date.today())).to_json()
+        found = study(scenario, today=dt.date.today())
+        say("asking what would change the answer")
+        found = with_sun_spread(with_rise_sweep(found))
+        if bound:
+            say("seeking the best that perfect foresight could do")
+            from finsolar.uncertainty.foresight import with_foresight
+
+            found = with_foresight(found)
+        plain = found.to_json()
         say("writing the page")
         from finsolar.report.page import page
+        from finsolar.report.words import bound_sentences
+        from finsolar.scenario.problems import printable
 
         texts = {target: page(plain)}
         if json_out is not None:
@@ -67,6 +81,8 @@ def report(
             write_whole(path, text)
     typer.echo(summary(plain, shutil.get_terminal_size((120, 24)).columns))
     typer.echo()
+    for told in bound_sentences(plain):
+        typer.echo(printable(f"Against perfect foresight: {told}"))
     for path in texts:
         typer.echo(f"written: {path}")
     typer.echo("Law changes; a tax adviser decides on incentives. Cautions on wiring, roofs and loans: in the page.")
@@ -76,10 +92,10 @@ def report(
 def check(file: ScenarioFile) -> None:
     """Check a scenario and list what it leaves to assumption."""
     with _plain_errors():
-        from finsolar.report.table import checked
+        from finsolar.report.checked import checked
         from finsolar.scenario.reading import read
 
-        text = checked(read(file))
+        text = checked(read(file), shutil.get_terminal_size((100, 24)).columns)
     typer.echo(text)
 
 

@@ -20,8 +20,10 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
-    from finsolar.energy.flows import Flows, Hourly
-    from finsolar.energy.house import Site, Supply
+    from finsolar.energy.balance import Backing, Hourly
+    from finsolar.energy.fade import WarrantyEnd
+    from finsolar.energy.flows import Flows
+    from finsolar.energy.house import Run, Site
     from finsolar.incentives.facts import Award
     from finsolar.money.appraisal import Appraisal
     from finsolar.money.cashflow import CashFlow, LoanTerms
@@ -30,7 +32,9 @@ if TYPE_CHECKING:
     from finsolar.scenario.assumed import Assumption
     from finsolar.scenario.schema import Alternative, Generator, Scenario, Tariff
     from finsolar.tariff.bills import Bill
+    from finsolar.uncertainty.foresight import Foresight
     from finsolar.uncertainty.rises import RiseSweep
+    from finsolar.uncertainty.sunlight import SunSpread
 
     Array = NDArray[np.float64]
 
@@ -60,7 +64,8 @@ class StayCosts:
 class Result:
     """Everything a study found about one alternative.
 
-    gross, rebates, awarded, net_cost, first_year_saving : money (...); capacity : the battery's kWh by year.
+    gross, rebates, awarded, net_cost, first_year_saving : money (...); run : its steps, and its battery by year;
+    warranty : when the first battery's ends, where one is stated.
     """
 
     plan: Alternative
@@ -73,7 +78,8 @@ class Result:
     awarded: Array
     net_cost: Array
     position: Position
-    capacity: Array
+    run: Run
+    warranty: WarrantyEnd | None
     first_year_saving: Array
     cash: CashFlow
     loan: LoanTerms | None
@@ -106,6 +112,8 @@ class Study:
     assumptions: tuple[Assumption, ...]
     notes: tuple[str, ...]
     sensitivity: tuple[RiseSweep, ...] = ()
+    sunlight: SunSpread | None = None
+    foresight: tuple[Foresight, ...] = ()
 
     def to_json(self) -> dict[str, Any]:
         """The whole study in plain values: stable keys, money unrounded, no answer as null."""
@@ -146,7 +154,7 @@ def study(
     from finsolar.scenario.assumed import assumptions
     from finsolar.scenario.numbers import settled
 
-    moved = [path for path in chosen or {} if _ENERGY & set(path.split(".")) or path.endswith("generator.kw")]
+    moved = [path for path in chosen or {} if _moves_energy(path.split("."))]
     if reuse is not None and moved:
         raise ValueError(f"hours cannot be reused where {', '.join(sorted(moved))} changes")
     fixed = settled(scenario, chosen)
@@ -155,8 +163,8 @@ def study(
     stay = _stay(fixed, site, reuse)
     stay_costs = _stay_costs(fixed)
     results = tuple(
-        _result(fixed, plan, site, stay, stay_costs, rate, reuse.results[i] if reuse else None, today)
-        for i, plan in enumerate(fixed.alternatives)
+        _result(fixed, i, _run(scenario, fixed, i, site, stay, reuse), site, stay, stay_costs, rate, reuse, today)
+        for i in range(len(fixed.alternatives))
     )
     contenders = [
         Contender(
@@ -184,8 +192,13 @@ def study(
     )
 
 
-_ENERGY = frozenset({"place", "weather", "load", "system", "hours", "days", "months", "every", "first"})
+_ENERGY = frozenset({"place", "weather", "load", "system", "hours", "days", "months", "every", "first", "in_years",
+                     "below", "step_minutes"})  # fmt: skip
 """Parts of a path that lead to what the hours depend on."""
+
+
+def _moves_energy(path: list[str]) -> bool:
+    return bool(_ENERGY & set(path)) or ("generator" in path and path[-1] in {"kw", "start_at", "stop_at"})
 
 
 def _discount_rate(scenario: Scenario) -> Array:
@@ -202,15 +215,17 @@ def _discount_rate(scenario: Scenario) -> Array:
 
 def _stay(scenario: Scenario, site: Site, reuse: Study | None) -> Position:
     """The house as it is: its load on its present supply."""
-    from finsolar.energy.house import Supply, load_by_year, run_as_it_is
+    from finsolar.energy.balance import Backing
+    from finsolar.energy.house import load_by_year, run_as_it_is
 
     generator = scenario.generator if scenario.tariff is None else None
     if reuse is not None:
         hourly = reuse.stay.hourly
     else:
         kw = None if generator is None else generator.kw
-        load = load_by_year(scenario.household, site.clock, scenario.place.latitude, scenario.study.years)
-        hourly = run_as_it_is(load, Supply(grid=scenario.tariff is not None, generator_kw=kw))
+        load = load_by_year(site.usage, scenario.household.load.growth, scenario.study.years)
+        backing = Backing(grid=scenario.tariff is not None, export_allowed=False, generator_kw=kw)
+        hourly = run_as_it_is(load, backing, 1.0 / site.clock.per_hour)
     return _position(scenario, site, hourly, scenario.tariff, generator, reuse.stay if reuse else None)
 
 
@@ -271,37 +286,68 @@ def _position(
     return Position(hourly, flows, litres, bill)
 
 
+def _run(scenario: Scenario, fixed: Scenario, i: int, site: Site, stay: Position, reuse: Study | None) -> Run:
+    """Alternative ``i``, every step of every year; taken over where it was run before."""
+    from finsolar.energy.house import offered_by_year, orders_of, run_with_system
+    from finsolar.energy.sources import production_of
+    from finsolar.money.costs import due_years
+    from finsolar.scenario.numbers import settled
+    from finsolar.scenario.schema import TimeShift
+    from finsolar.tariff.prices import dear_hours
+
+    if reuse is not None:
+        return reuse.results[i].run
+    plan, years = fixed.alternatives[i], fixed.study.years
+    system = plan.system
+    record = None
+    if system.production is not None:
+        record = production_of(fixed, system.production, f"alternatives.{i}.system.production")
+    hours = None
+    if system.operation == "time shift":
+        # The household sets its inverter once, by the prices it knows: not by those of each case.
+        tariff = settled(scenario.alternatives[i]).tariff
+        assert tariff is not None  # the schema refuses a time shift without one
+        hours = dear_hours(tariff, system.time_shift or TimeShift(), site.clock)
+    batteries = [line for line in plan.upkeep if line.category == "battery"]
+    offered, clipped = offered_by_year(system, site, years, record)
+    return run_with_system(
+        system,
+        offered,
+        clipped,
+        stay.hourly.load,
+        _backing(plan),
+        orders_of(system, site, record, hours),
+        replaced_after=[year for line in batteries if line.below is None for year in due_years(line, years)],
+        below=next((line.below for line in batteries if line.below is not None), None),
+        step_hours=1.0 / site.clock.per_hour,
+    )
+
+
 def _result(
     scenario: Scenario,
-    plan: Alternative,
+    i: int,
+    run: Run,
     site: Site,
     stay: Position,
     stay_costs: StayCosts,
     rate: Array,
-    known: Result | None,
+    reuse: Study | None,
     today: dt.date | None,
 ) -> Result:
-    """One alternative, from its hours to its figures."""
+    """Alternative ``i``, from its hours to its figures."""
     import numpy as np
 
     from finsolar.energy.flows import useful_kwh
-    from finsolar.energy.house import run_with_system
     from finsolar.money.appraisal import appraise, reasons
     from finsolar.money.cashflow import borrowed, owner_cash_flow
     from finsolar.money.costs import in_year, per_case, priced, total, upkeep
     from finsolar.scenario.schema import Borrowing
 
-    years, settings = scenario.study.years, scenario.study
+    plan, years, settings = scenario.alternatives[i], scenario.study.years, scenario.study
     off_grid = plan.system.operation == "off grid"
     tariff = None if off_grid else plan.tariff
-    if known is None:
-        renewals = _battery_renewals(plan, years)
-        hourly, capacity = run_with_system(plan.system, site.weather, stay.hourly.load, _supply(plan), renewals)
-    else:
-        hourly, capacity = known.position.hourly, known.capacity
-    position = _position(
-        scenario, site, hourly, tariff, plan.generator if off_grid else None, known.position if known else None
-    )
+    known = reuse.results[i].position if reuse else None
+    position = _position(scenario, site, run.hourly, tariff, plan.generator if off_grid else None, known)
 
     costs = priced(plan.costs, plan.purchase)
     gross = total(costs)
@@ -311,7 +357,7 @@ def _result(
     awards = _awards(scenario, plan, costs, in_service, completed, today)
     awarded = np.asarray(sum((award.amounts for award in awards), start=np.zeros(years + 1)))
 
-    later = upkeep(plan.upkeep, settings.inflation, years)
+    later = upkeep(plan.upkeep, settings.inflation, years, run.worn_out)
     left = _left_at_the_end(costs, settings.inflation, years)
     cash = owner_cash_flow(
         capital=gross,
@@ -340,7 +386,8 @@ def _result(
         awarded=awarded.sum(axis=-1),
         net_cost=gross - rebates - awarded.sum(axis=-1),
         position=position,
-        capacity=capacity,
+        run=run,
+        warranty=_warranty(plan, run),
         first_year_saving=(stay.bill.total - position.bill.total)[..., 0],
         cash=cash,
         loan=loan,
@@ -349,20 +396,31 @@ def _result(
     )
 
 
-def _supply(plan: Alternative) -> Supply:
-    from finsolar.energy.house import Supply
+def _backing(plan: Alternative) -> Backing:
+    from finsolar.energy.balance import Backing
 
-    if plan.system.operation == "off grid":
-        return Supply(grid=False, generator_kw=None if plan.generator is None else plan.generator.kw)
-    assert plan.tariff is not None  # the schema refuses a plan on the grid without one
-    return Supply(grid=True, export_allowed=plan.tariff.export.scheme != "none")
+    generator = plan.generator
+    if plan.system.operation != "off grid":
+        assert plan.tariff is not None  # the schema refuses a plan on the grid without one
+        return Backing(grid=True, export_allowed=plan.tariff.export.scheme != "none")
+    if generator is None:
+        return Backing(grid=False)
+    return Backing(grid=False, generator_kw=generator.kw, start_at=generator.start_at, stop_at=generator.stop_at)
 
 
-def _battery_renewals(plan: Alternative, years: int) -> list[int]:
-    """The years at whose end a new battery takes over."""
-    from finsolar.money.costs import due_years
+def _warranty(plan: Alternative, run: Run) -> WarrantyEnd | None:
+    """When the first battery's warranty ends, by its years or by what it delivered."""
+    import numpy as np
 
-    return [year for line in plan.upkeep if line.category == "battery" for year in due_years(line, years)]
+    from finsolar.energy.fade import warranty_end
+
+    battery = plan.system.battery
+    if battery == "none" or battery.warranty is None:
+        return None
+    # Only the first battery counts: what its successors deliver does not wear on its promise.
+    later = np.cumsum(run.renewed, axis=-1) - run.renewed > 0
+    delivered = np.where(later, 0.0, run.cycles * battery.kwh)
+    return warranty_end(delivered, battery.warranty.years, battery.warranty.mwh)
 
 
 def _left_at_the_end(costs: list[PricedLine], inflation: Any, years: int) -> Array:
@@ -413,7 +471,7 @@ def _awards(
 def _notes(scenario: Scenario, site: Site, stay: Position, results: tuple[Result, ...]) -> list[str]:
     """Sentences about how the study was made that a careful reader wants to see."""
     from finsolar.incentives.rulebook import load_rules
-    from finsolar.report.words import study_notes
+    from finsolar.report.notes import study_notes
 
     known = bool(load_rules(scenario.place.country, scenario.place.region))
-    return study_notes(scenario, site.weather, known, stay, results)
+    return study_notes(scenario, site, known, stay, results)

@@ -34,11 +34,12 @@ def pytest_sessionfinish(session: pytest.Session) -> None:
 
 @lru_cache
 def plain_study(path: Path) -> dict[str, Any]:
-    """The study of a demo scenario with its sweep, as plain values; worked out once."""
+    """The study of a demo scenario as the page shows it, in plain values; worked out once."""
     import finsolar
     from finsolar.uncertainty.rises import with_rise_sweep
+    from finsolar.uncertainty.sunlight import with_sun_spread
 
-    return with_rise_sweep(finsolar.study(finsolar.read(path))).to_json()
+    return with_sun_spread(with_rise_sweep(finsolar.study(finsolar.read(path)))).to_json()
 
 
 @pytest.fixture(params=SCENARIOS, ids=[path.stem for path in SCENARIOS])

@@ -1,7 +1,4 @@
-"""Invented scenarios as YAML text, drawn at random: what a household might write, whole and by the rules.
-
-Every number has few digits, so that a failing example can be read and typed in again.
-"""
+"""Invented scenarios as YAML text, drawn at random: what a household might write, whole and by the rules."""
 
 from __future__ import annotations
 
@@ -10,24 +7,19 @@ import io
 from itertools import pairwise
 from typing import Any
 
+from generated_houses import loads, systems, weathers
+from generated_numbers import DAYS, MONTHS, Block, amount, block, chance, number, percent, rise
 from hypothesis import strategies as st
 from ruamel.yaml import YAML
-
-Block = dict[str, Any]
 
 PLACES = {
     "greensboro": {"region": "NC", "latitude": 36.1, "longitude": -79.95, "timezone": "America/New_York"},
     "miami": {"region": "FL", "latitude": 25.8, "longitude": -80.27, "timezone": "America/New_York"},
     "sand-point": {"region": "AK", "latitude": 55.32, "longitude": -160.52, "timezone": "America/Anchorage"},
 }
-SHAPES = ("all-electric", "cabin", "evening", "home-all-day", "hot-climate")
-# few directions, since the sun on each is worked out once and kept
-DIRECTIONS = ((25, 180), (40, 135), (10, 270), (90, 180))
-MONTHS = ("jun-sep", "nov-mar", "apr, jul, oct-dec", "aug")
-DAYS = ("mon-fri", "sat-sun", "sat-mon", "wed")
 COSTS = ("modules", "inverter", "battery", "racking", "wiring", "generator", "labour", "permits",
          "interconnection", "roof", "service panel", "tools", "shipping", "finance", "other")  # fmt: skip
-COMING_BACK = ("upkeep", "insurance", "inverter", "battery", "modules", "generator", "other")
+COMING_BACK = ("upkeep", "insurance", "inverter", "battery", "battery", "modules", "generator", "other")
 DAYS_THAT_MATTER = tuple(
     dt.date(year, month, day)
     for year in (2006, 2009, 2020, 2022, 2023, 2026)
@@ -36,50 +28,13 @@ DAYS_THAT_MATTER = tuple(
 """The last and the first days of what the federal credit grants."""
 
 
-def number(low: float, high: float, digits: int = 2) -> st.SearchStrategy[float]:
-    """Draw a number with few digits."""
-    tens = 10**digits
-    return st.integers(round(low * tens), round(high * tens)).map(lambda n: n / tens)
-
-
-def amount(low: float, high: float, digits: int = 2) -> st.SearchStrategy[Any]:
-    """Draw a number, or now and then a range."""
-    some = number(low, high, digits)
-    three = st.lists(some, min_size=3, max_size=3).map(sorted)
-    return st.one_of(
-        some,
-        some,
-        some,
-        three.map(lambda x: {"low": x[0], "likely": x[1], "high": x[2]}),
-        three.map(lambda x: {"from": x[0], "to": x[2]}),
-        some.map(lambda x: {"mean": x, "sd": round(x / 10, digits)}),
-    )
-
-
-def percent(low: float, high: float) -> st.SearchStrategy[Any]:
-    """Draw a rate or a share, in per cent or as a plain number."""
-    tenths = st.integers(round(low * 10), round(high * 10))
-    return st.one_of(tenths.map(lambda n: f"{n / 10}%"), tenths.map(lambda n: n / 1000 if n < 1000 else "100%"))
-
-
-def rise() -> st.SearchStrategy[Any]:
-    """Draw a yearly rise, or a path of them."""
-    one = percent(-6, 12)
-    return st.one_of(one, one, st.lists(one, min_size=2, max_size=5).map(lambda path: {"path": path}))
-
-
-def block(must: Block, may: Block | None = None) -> st.SearchStrategy[Block]:
-    """Draw a block with all of some fields and any of others."""
-    return st.fixed_dictionaries(must, optional=may or {})
-
-
 @st.composite
 def energy_prices(draw: st.DrawFn) -> Any:
     """Draw the prices of the week: one, or periods that fill it once."""
     price = amount(0.02, 0.6, 3)
-    if draw(st.booleans()):
+    if draw(chance(30)):
         return draw(number(0.02, 0.6, 3))
-    if draw(st.booleans()):  # no rest: the year halves, and in one half the day
+    if draw(chance(30)):  # no rest: the year halves, and in one half the day
         start = draw(st.integers(1, 22))
         end = draw(st.integers(start + 1, 23))
         spans = (
@@ -128,56 +83,21 @@ def tariffs() -> st.SearchStrategy[Block]:
     )
 
 
-def generators() -> st.SearchStrategy[Block]:
-    """Draw a generator."""
-    return block(
-        {"kw": number(0.3, 8, 1), "fuel_price": amount(0.8, 2.5), "rise": rise()},
-        {
-            "litres_per_kwh": amount(0.2, 0.4, 3),
-            "idle_litres_per_kw": amount(0, 0.1, 3),
-            "upkeep_per_hour": amount(0, 0.5),
-        },
-    )
-
-
 @st.composite
-def batteries(draw: st.DrawFn) -> Block:
-    """Draw a battery with its power written in each of the ways there are."""
-    power = number(0.2, 8, 1)
+def generators(draw: st.DrawFn) -> Block:
+    """Draw a generator: one that follows, or one that charges."""
     found = draw(
         block(
-            {"kwh": st.one_of(number(0.5, 30, 1), st.sampled_from((2.9, 3.0)))},
-            {"round_trip": percent(60, 100), "reserve": percent(0, 100), "fade": percent(0, 40)},
+            {"kw": number(0.3, 8, 1), "fuel_price": amount(0.8, 2.5), "rise": rise()},
+            {
+                "litres_per_kwh": amount(0.2, 0.4, 3),
+                "idle_litres_per_kw": amount(0, 0.1, 3),
+                "upkeep_per_hour": amount(0, 0.5),
+            },
         )
     )
-    if draw(st.booleans()):
-        found.pop("round_trip", None)
-        found |= {name: draw(percent(60, 100)) for name in ("charge_efficiency", "discharge_efficiency")}
-    ways = (("kw",), ("kw", "charge_kw"), ("kw", "discharge_kw"), ("charge_kw", "discharge_kw"))
-    return found | {name: draw(power) for name in draw(st.sampled_from(ways))}
-
-
-def systems(operation: str) -> st.SearchStrategy[Block]:
-    """Draw modules, an inverter often too small for them, and perhaps a battery."""
-    array = st.sampled_from(DIRECTIONS).flatmap(
-        lambda d: block(
-            {"kw": number(0.2, 9, 1), "tilt": st.just(d[0]), "azimuth": st.just(d[1])},
-            {"temperature_coefficient": st.sampled_from(("-0.4%", -0.0028))},
-        )
-    )
-    inverter = block({"kw": number(0.5, 9, 1)}, {"efficiency": percent(85, 100), "idle_watts": number(0, 90, 0)})
-    return block(
-        {
-            "arrays": st.lists(array, min_size=1, max_size=2),
-            "inverter": inverter,
-            "operation": st.just(operation),
-        },
-        {
-            "battery": st.one_of(batteries(), batteries(), st.just("none")),
-            "losses": percent(0, 25),
-            "fade": percent(0, 5),
-            "first_year_loss": percent(0, 5),
-        },
+    return (
+        found | draw(block({"start_at": percent(0, 60)}, {"stop_at": percent(65, 100)})) if draw(chance(60)) else found
     )
 
 
@@ -202,28 +122,33 @@ def cost_lines(draw: st.DrawFn, fewest: int) -> list[Block]:
 
 @st.composite
 def upkeep_lines(draw: st.DrawFn) -> list[Block]:
-    """Draw what comes back, every year or every few."""
-    lines = []
+    """Draw what comes back, every year, every few, in years that are named, or once the battery is worn."""
+    lines: list[Block] = []
+    regular = block({}, {"every": st.integers(1, 4), "first": st.integers(1, 3)})
+    named = block({"in_years": st.lists(st.integers(1, 5), min_size=1, max_size=3)})
+    worn = block({"below": percent(50, 100)})
     for i, kind in enumerate(draw(st.lists(st.sampled_from(COMING_BACK), max_size=4))):
+        ways = [regular, regular, named]
+        if kind == "battery" and not any("below" in line for line in lines):
+            ways += [worn] * 3
         line = draw(
             block(
                 {"item": st.just(f"upkeep {i}"), "category": st.just(kind), "cost": amount(0, 900, 0)},
-                {
-                    "every": st.integers(1, 4),
-                    "first": st.integers(1, 3),
-                    "rise": rise(),
-                    "residual": percent(0, 60),
-                },
+                {"rise": rise(), "residual": percent(0, 60)},
             )
         )
-        lines.append(line)
+        lines.append(line | draw(st.sampled_from(ways).flatmap(lambda way: way)))
     return lines
 
 
 @st.composite
-def plans(draw: st.DrawFn, name: str, years: int, grid: bool, motor: bool) -> Block:
-    """Draw one way to go ahead."""
-    off_grid = not grid or draw(st.integers(0, 3)) == 0
+def plans(draw: st.DrawFn, name: str, years: int, tariff: Block | None, motor: bool) -> Block:
+    """Draw one way to go ahead, beside today's tariff."""
+    grid = tariff is not None
+    off_grid = not grid or draw(chance(20))
+    own = draw(tariffs()) if grid and draw(chance(25)) else None
+    priced = (own or tariff or {}).get("energy")
+    periods = [period["name"] for period in priced] if isinstance(priced, list) else ["all hours"]
     rebate = block({"amount": amount(0, 2500, 0)}, {"lowers_basis": st.booleans()})
     loan = block(
         {"rate": percent(0, 15), "years": st.integers(1, years)},
@@ -233,7 +158,7 @@ def plans(draw: st.DrawFn, name: str, years: int, grid: bool, motor: bool) -> Bl
         block(
             {
                 "name": st.just(name),
-                "system": systems("off grid" if off_grid else "self-consumption"),
+                "system": systems(None if off_grid else periods),
                 "costs": cost_lines(1),
                 "upkeep": upkeep_lines(),
             },
@@ -250,9 +175,9 @@ def plans(draw: st.DrawFn, name: str, years: int, grid: bool, motor: bool) -> Bl
     in_order(plan)
     for i, entry in enumerate(plan.get("rebates", [])):
         entry["item"] = f"rebate {i}"
-    if grid and draw(st.integers(0, 3)) == 0:
-        plan["tariff"] = draw(tariffs())
-    if off_grid and not motor and draw(st.booleans()):
+    if own is not None:
+        plan["tariff"] = own
+    if off_grid and not motor and draw(chance(70)):
         plan["generator"] = draw(generators())
     return plan
 
@@ -278,15 +203,8 @@ def scenarios(draw: st.DrawFn, fewest_years: int = 1, most_years: int = 4) -> st
     """Draw the text of a whole scenario."""
     years = draw(st.integers(fewest_years, most_years))
     station = draw(st.sampled_from(sorted(PLACES)))
-    grid = draw(st.integers(0, 3)) > 0
-    motor = not grid or draw(st.integers(0, 3)) == 0
-    load = block(
-        {
-            "monthly_kwh": st.lists(number(0, 1500, 0), min_size=12, max_size=12),
-            "shape": st.one_of(st.sampled_from(SHAPES), st.lists(st.integers(1, 30), min_size=24, max_size=24)),
-        },
-        {"growth": percent(-4, 6)},
-    )
+    grid = draw(chance(80))
+    motor = not grid or draw(chance(25))
     tax = amount(0, 6000, 0)
     found: Block = {
         "title": "A house drawn by lot",
@@ -299,32 +217,36 @@ def scenarios(draw: st.DrawFn, fewest_years: int = 1, most_years: int = 4) -> st
                     "years": st.just(years),
                     draw(st.sampled_from(("discount_rate", "real_discount_rate"))): percent(0, 12),
                 },
-                {"inflation": percent(-2, 8), "installation_completed": days()},
+                {
+                    "inflation": percent(-2, 8),
+                    "installation_completed": days(),
+                    "step_minutes": st.sampled_from((60, 30, 15)),
+                },
             )
         ),
         "household": draw(
             block(
-                {"load": load},
+                {"load": loads(years)},
                 {
                     "income_tax": st.one_of(tax, tax, st.lists(tax, min_size=1, max_size=5)),
                     "owner_occupied": st.sampled_from((True, True, True, False)),
                 },
             )
         ),
-        "weather": station,
+        "weather": draw(weathers(station)),
     }
     in_order(found["study"])
     if grid:
         found["tariff"] = draw(tariffs())
     if motor:
         found["generator"] = draw(generators())
-    if draw(st.integers(0, 3)) == 0:
+    if draw(chance(25)):
         found["stay"] = {"costs": draw(cost_lines(0)), "upkeep": draw(upkeep_lines())}
-    first = draw(plans("first", years, grid, motor))
+    first = draw(plans("first", years, found.get("tariff"), motor))
     if first.get("installation_completed", dt.date.min) > found["study"]["in_service"]:
         first.setdefault("in_service", first["installation_completed"])
     found["alternatives"] = [first]
-    if draw(st.booleans()):
+    if draw(chance(40)):
         second = draw(
             block({"costs": cost_lines(0)}, {"payment": st.just("cash"), "in_service": days(), "own_hours": st.just(0)})
         )

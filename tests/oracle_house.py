@@ -1,65 +1,36 @@
-"""The oracle's house and its bills: plain loops over hours, months and years, floats and lists only.
+"""The oracle's house: plain loops over steps, months and years, floats and lists only.
 
-`oracle` says what for. Years count from 1 and are held in lists from 0; money paid is positive in a bill.
+`oracle` says what for. Years count from 1 and are held in lists from 0. In every step, with the sun's energy before
+any limit, the use (load and idle draw) and the inverter's limit:
+
+    apart   the inverter limits the sun; what is left after the use is a surplus, what is missing a deficit
+    shared  (battery coupled to the direct current) sun and battery together pass no more than the limit: use beyond
+            it no battery can serve, and a surplus beyond it goes into the battery or is cut off
 """
 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
-from datetime import datetime, timedelta
-from functools import cache
+from dataclasses import dataclass, field
 from typing import Any
-from zoneinfo import ZoneInfo
 
-from finsolar.energy.clock import wall_clock
-from finsolar.energy.load import hourly_load
-from finsolar.energy.sun import array_output
-from finsolar.energy.weather import read_station
-from finsolar.scenario.numbers import Range
-from finsolar.scenario.schema import Alternative, Battery, Generator, Scenario, System, Tariff, UpkeepLine
+from oracle_battery import TRACE, Cell, Orders, falls_below, orders_of, renewed_by_line, warranty
+from oracle_bills import generator_bill, grid_bill, litres, periods
+from oracle_numbers import Rows
+from oracle_sun import Setting
 
-Rows = list[list[float]]
-"""Amounts by year and month."""
-
-RENEWED = ("inverter", "battery", "modules", "generator")
-"""Categories of upkeep that renew a piece of equipment."""
-
-HOURS = range(8760)
-
-
-def central(value: Any) -> float:
-    """Return the value a study without draws uses: the likely one, the mean or the middle."""
-    if not isinstance(value, Range):
-        return float(value)
-    words = dict(zip(value.kind.split(", "), value.values, strict=True))
-    if "likely" in words:
-        return words["likely"]
-    return words["mean"] if "mean" in words else (words["from"] + words["to"]) / 2
-
-
-def index(rise: Any, years: int) -> list[float]:
-    """Return the price index by year: 1 in year 1, then up by each rise, the last one repeating."""
-    steps = [float(step) for step in rise] if hasattr(rise, "__len__") else [central(rise)]
-    found = [1.0]
-    for k in range(years - 1):
-        found.append(found[-1] * (1 + steps[min(k, len(steps) - 1)]))
-    return found
-
-
-def due(line: UpkeepLine, years: int) -> list[int]:
-    """Return the years at whose end a line falls due; nothing is renewed at the very end of the study."""
-    last = years - 1 if line.category in RENEWED else years
-    return list(range(line.every if line.first is None else line.first, last + 1, line.every))
+from finsolar.scenario.schema import Alternative, System
 
 
 @dataclass
 class House:
-    """A house run one way: yearly sums of energy, bills by component, the battery's kWh by year."""
+    """A house run one way: yearly sums of energy, bills by component, and what became of its battery."""
 
     energy: dict[str, Any]
     bill: dict[str, Rows]
-    capacity: list[float]
+    battery: dict[str, Any]
+    worn_out: list[int]
+    warranty: dict[str, float | str] | None
 
     def shown_bill(self) -> dict[str, Any]:
         """Return the bill as a study shows it."""
@@ -77,65 +48,54 @@ class House:
         return sum(self.bill[component][year]) if component in self.bill else 0.0
 
 
-def run_house(scenario: Scenario, plan: Alternative | None) -> House:
-    """Run the house hour by hour: as it is today, or with a plan."""
+def run_house(setting: Setting, plan: Alternative | None) -> House:
+    """Run the house step by step: as it is today, or with a plan."""
+    scenario = setting.scenario
     years = scenario.study.years
     system = None if plan is None else plan.system
     owner = scenario if plan is None else plan
-    off_grid = system is not None and system.operation == "off grid"
-    tariff = None if off_grid else owner.tariff
+    tariff = None if system is not None and system.operation == "off grid" else owner.tariff
     engine = owner.generator if tariff is None else None  # beside a grid it stands still
 
-    place = scenario.place
-    zone = ZoneInfo(place.timezone)
-    # Daylight saving only ever adds to the standard time, which the station's hours are taken for.
-    ahead = min(datetime(2029, month, 1, tzinfo=zone).utcoffset() or timedelta() for month in range(1, 13))
-    clock = wall_clock(place.timezone, ahead.total_seconds() / 3600)
-    months, weekdays, hours = ([int(x) for x in row] for row in (clock.month, clock.weekday, clock.hour))
-    said = scenario.household.load
-    base = hourly_load(said.monthly_kwh, said.shape, clock, southern=place.latitude < 0)
-    base_load = [float(kwh) for kwh in base]
-    periods = _periods(tariff, months, weekdays, hours)
-    size = 1 if tariff is None else len(tariff.energy)
-    direct = _direct_current(system, scenario.weather)
-    battery = None if system is None or system.battery == "none" else system.battery
-    capacity = _capacities(battery, plan, years)
-    growth = index(said.growth, years)
-
-    walk = _Walk(months, periods, tariff is not None, tariff is not None and tariff.export.scheme != "none")
-    walk.generator_kw = 0.0 if engine is None else engine.kw
-    if system is not None:
-        walk.inverter_kw, walk.efficiency = system.inverter.kw, system.inverter.efficiency
-        walk.idle = system.inverter.idle_watts / 1000
-    if battery is not None:
-        each_way = math.sqrt(battery.round_trip)
-        walk.way_in = _first_told(battery.charge_efficiency, each_way)
-        walk.way_out = _first_told(battery.discharge_efficiency, each_way)
-        walk.charge_kw = _first_told(battery.charge_kw, battery.kw)
-        walk.discharge_kw = _first_told(battery.discharge_kw, battery.kw)
-
-    monthly: dict[str, Rows] = {}
-    bought: list[Rows] = []
-    sold: list[Rows] = []
-    useful: list[float] = []
-    reserve = 0.0 if battery is None else battery.reserve
-    stored = reserve * capacity[0]
-    for year in range(years):
-        floor = reserve * capacity[year]
-        stored = began = min(max(stored, floor), capacity[year])
-        shine = 1.0 if system is None else (1 - system.first_year_loss) * (1 - system.fade) ** year
-        load = [kwh * growth[year] for kwh in base_load]
-        could = [kwh * shine for kwh in direct]
-        sums, imported, exported, stored = walk.year(load, could, floor, capacity[year], stored, size)
-        for name, row in sums.items():
-            monthly.setdefault(name, []).append(row)
-        bought.append(imported)
-        sold.append(exported)
+    by_step = periods(tariff, setting.months, setting.weekdays, setting.clock)
+    cell = None
+    if system is not None and system.battery != "none":
+        cell = Cell(system.battery, setting.hours, system.inverter.kw)
+        if engine is not None and engine.start_at is not None:
+            cell.levels = (engine.start_at, engine.stop_at)
+    walk = _Walk(
+        setting,
+        system,
+        cell,
+        by_step,
+        size=1 if tariff is None else len(tariff.energy),
+        grid=tariff is not None,
+        exports=plan is not None and tariff is not None and tariff.export.scheme != "none",
+        most_made=0.0 if engine is None else engine.kw * setting.hours,
+        offered=[0.0] * len(by_step) if system is None else setting.offered(system),
+        orders=None if plan is None or tariff is None or cell is None else orders_of(setting, plan, by_step),
+    )
+    named = renewed_by_line(plan, years) if plan is not None and cell is not None else set()
+    capacity, renewed, worn_out, useful = [], [], [], []
+    for year in range(1, years + 1):
+        began = walk.year(year)
+        sums = {name: rows[-1] for name, rows in walk.monthly.items()}
         # Told from where the load's energy came, not from where the sun's went: what no other source gave, what
         # was sold, and what the battery keeps for the next year.
         others = sum(sum(sums[name]) for name in ("imported", "generator", "unserved"))
-        useful.append(max(sum(sums["load"]) - others + sum(sums["exported"]) + stored - began, 0.0))
+        kept = 0.0 if cell is None else cell.stored - began
+        useful.append(max(sum(sums["load"]) - others + sum(sums["exported"]) + kept, 0.0))
+        capacity.append(0.0 if cell is None else cell.full)
+        if cell is None or plan is None:
+            continue
+        cell.end_year(sum(sums["discharge"]))
+        if falls_below(plan, cell):
+            worn_out.append(year)
+        if year < years and (year in named or year in worn_out):
+            cell.renew()
+            renewed.append(year)
 
+    monthly = walk.monthly
     monthly["load_from_sun"] = [
         [max(used - sum(others), 0.0) for used, *others in zip(*rows, strict=True)]
         for rows in zip(*(monthly[name] for name in ("load", "imported", "generator", "unserved")), strict=True)
@@ -146,186 +106,129 @@ def run_house(scenario: Scenario, plan: Alternative | None) -> House:
         name: monthly[name][0]
         for name in ("load", "load_from_sun", "solar", "imported", "exported", "generator", "unserved")
     }
-    litres = _litres(engine, monthly["generator"], monthly["generator_hours"])
-    energy["fuel_litres"] = [sum(row) for row in litres]
-    bill = {} if tariff is None else _grid_bill(tariff, bought, sold)
+    burnt = litres(engine, monthly["generator"], monthly["generator_hours"])
+    energy["fuel_litres"] = [sum(row) for row in burnt]
+    bill = {} if tariff is None else grid_bill(tariff, walk.bought, walk.sold)
     if engine is not None:
-        bill |= _generator_bill(engine, litres, monthly["generator_hours"], scenario.study.inflation)
-    return House(energy, bill, capacity)
+        bill |= generator_bill(engine, burnt, monthly["generator_hours"], scenario.study.inflation)
+    delivered = [0.0] * years if cell is None else cell.by_year
+    battery = {
+        "battery_capacity": capacity,
+        "battery_cycles": [0.0 if cell is None else kwh / cell.said.kwh for kwh in delivered],
+        "battery_renewed_after": renewed,
+    }
+    promised = None if cell is None else warranty(cell.said, delivered, renewed)
+    return House(energy, bill, battery, worn_out, promised)
 
 
-def _first_told(*values: float | None) -> float:
-    return next(float(value) for value in values if value is not None)
-
-
-@cache
-def _sun(station: str, tilt: float, azimuth: float, by_kelvin: float) -> list[float]:
-    return [float(kwh) for kwh in array_output(read_station(station), tilt, azimuth, by_kelvin)]
-
-
-def _direct_current(system: System | None, station: str) -> list[float]:
-    """Return what all arrays give in their first year, after losses, before fade."""
-    direct = [0.0] * 8760
+def _idle_and_limits(system: System | None, hours: float) -> tuple[float, float, float]:
+    """Return what is drawn standing by, what the inverter passes of the sun, and what of sun and battery, in a step."""
     if system is None:
-        return direct
-    for array in system.arrays:
-        sun = _sun(station, array.tilt, array.azimuth, array.temperature_coefficient)
-        for h in HOURS:
-            direct[h] += array.kw * sun[h] * (1 - system.losses)
-    return direct
-
-
-def _capacities(battery: Battery | None, plan: Alternative | None, years: int) -> list[float]:
-    """Return the usable kWh of each year: a straight line down, back at the top after a renewal."""
-    if battery is None or plan is None:
-        return [0.0] * years
-    renewed = {year for line in plan.upkeep if line.category == "battery" for year in due(line, years)}
-    found, age = [], 0
-    for year in range(years):
-        age = 0 if year in renewed else age  # renewed at the end of year `year`, new in the next
-        found.append(battery.kwh * max(1 - battery.fade * age, 0.0))
-        age += 1
-    return found
-
-
-def _periods(tariff: Tariff | None, months: list[int], weekdays: list[int], hours: list[int]) -> list[int]:
-    """Return the price period of each hour: the one that names it, else the one that takes the rest."""
-    found = []
-    for month, weekday, hour in zip(months, weekdays, hours, strict=True):
-        rest, named = [], []
-        for place, period in enumerate([] if tariff is None else tariff.energy):
-            if period.months is None and period.days is None and period.hours is None:
-                rest.append(place)
-            elif (
-                (period.months is None or month in period.months)
-                and (period.days is None or weekday in period.days)
-                and (period.hours is None or hour in period.hours)
-            ):
-                named.append(place)
-        assert tariff is None or len(named) == 1 or (not named and len(rest) == 1)
-        found.append((named or rest or [0])[0])
-    return found
+        return 0.0, math.inf, math.inf
+    limit = system.inverter.kw * hours
+    standing = system.inverter.idle_watts / 1000 * hours
+    if system.battery != "none":
+        standing += system.battery.standby_watts / 1000 * hours
+        if system.battery.coupling == "dc":
+            return standing, math.inf, limit
+    return standing, math.inf if system.production is not None else limit, math.inf
 
 
 @dataclass
 class _Walk:
-    """What holds in every hour of every year; `year` walks through one."""
+    """What holds in every step of every year; `year` walks through one and adds its sums to the lists."""
 
-    months: list[int]
+    setting: Setting
+    system: System | None
+    cell: Cell | None
     periods: list[int]
+    size: int
     grid: bool
     exports: bool
-    generator_kw: float = 0.0
-    inverter_kw: float = 0.0
-    efficiency: float = 1.0
-    idle: float = 0.0
-    way_in: float = 1.0
-    way_out: float = 1.0
-    charge_kw: float = 0.0
-    discharge_kw: float = 0.0
+    most_made: float
+    offered: list[float]
+    orders: Orders | None
+    monthly: dict[str, Rows] = field(default_factory=dict)
+    bought: list[Rows] = field(default_factory=list)
+    sold: list[Rows] = field(default_factory=list)
 
-    def year(
-        self, load: list[float], direct: list[float], floor: float, full: float, stored: float, periods: int
-    ) -> tuple[dict[str, list[float]], Rows, Rows, float]:
-        """Return monthly sums, kWh drawn and fed in by month and period, and what the battery holds after."""
-        solar, clipped, used, idle, curtailed, charged, discharged, lost, generated, running, unserved = (
-            [0.0] * 12 for _ in range(11)
-        )
-        drawn = [[0.0] * periods for _ in range(12)]
-        fed = [[0.0] * periods for _ in range(12)]
-        way_in, way_out, standing = self.way_in, self.way_out, self.idle
-        for month, period, kwh, sun in zip(self.months, self.periods, load, direct, strict=True):
-            alternating = 0.0
-            if sun > 0:
-                could = sun * self.efficiency
-                alternating = min(could, self.inverter_kw)
-                solar[month] += alternating
-                clipped[month] += could - alternating
-            used[month] += kwh
-            idle[month] += standing
-            surplus = alternating - kwh - standing
-            if surplus >= 0:
-                charge = min(surplus, self.charge_kw, (full - stored) / way_in)
-                stored += charge * way_in
-                charged[month] += charge
-                lost[month] += charge * (1 - way_in)
-                if self.exports:
-                    fed[month][period] += surplus - charge
+    def year(self, year: int) -> float:
+        """Walk through a year counted from 1; return what the battery held when it began."""
+        setting, system, cell, orders = self.setting, self.system, self.cell, self.orders
+        hours = setting.hours
+        solar, clipped, charged, bought, discharged, over, made, running, unserved = ([0.0] * 12 for _ in range(9))
+        drawn = [[0.0] * self.size for _ in range(12)]
+        fed = [[0.0] * self.size for _ in range(12)]
+        loads = setting.load(year)
+        shine = 0.0 if system is None else setting.shine(system, year)
+        idle, own_limit, shared_limit = _idle_and_limits(system, hours)
+        began = 0.0
+        if cell is not None:
+            cell.begin_year()
+            began = cell.stored
+        charging = cell is not None and cell.levels is not None
+        rows = zip(setting.months, self.periods, loads, self.offered, strict=True)
+        for place, (month, period, load, unlimited) in enumerate(rows):
+            could = unlimited * shine
+            sun = could if could < own_limit else own_limit
+            use = load + idle
+            through = use if use < shared_limit else shared_limit
+            direct = sun if sun < through else through
+            surplus, deficit, beyond = sun - direct, through - direct, use - through
+            charge = top_up = discharge = gave = 0.0
+            if cell is not None:
+                if orders is not None:
+                    charge, top_up, discharge, gave = cell.told(
+                        surplus, deficit, orders.keep[place], orders.target[place]
+                    )
+                elif charging:
+                    charge, top_up, discharge, gave = cell.with_generator(surplus, deficit, beyond, self.most_made)
                 else:
-                    curtailed[month] += surplus - charge
-                continue
-            missing = -surplus
-            discharge = min(missing, self.discharge_kw, max(stored - floor, 0.0) * way_out)
-            stored -= discharge / way_out
-            discharged[month] += discharge
-            lost[month] += discharge * (1 / way_out - 1)
-            missing -= discharge
+                    charge, top_up, discharge, gave = cell.greedy(surplus, deficit)
+                charged[month] += charge
+                bought[month] += top_up
+                discharged[month] += discharge
+            if could > 0:
+                left = surplus - (charge - top_up)
+                cut = max(left - max(shared_limit - direct - discharge, 0.0), 0.0)
+                left -= cut
+                solar[month] += sun - cut
+                clipped[month] += could - sun + cut
+                over[month] += left
+                fed[month][period] += left
+            missing = deficit + beyond - discharge
             if self.grid:
-                drawn[month][period] += missing
-            elif missing > 1e-9:  # what rounding leaves of a deficit starts no engine
-                made = min(missing, self.generator_kw)
-                generated[month] += made
-                running[month] += 1.0 if made > 0 else 0.0
-                unserved[month] += missing - made
-        imported = [sum(row) for row in drawn]
-        exported = [sum(row) for row in fed]
-        kept = [a - b - c for a, b, c in zip(solar, exported, curtailed, strict=True)]
+                drawn[month][period] += missing + top_up
+                continue
+            if not charging:
+                if missing < TRACE:
+                    continue  # what rounding leaves of a deficit starts no engine
+                gave = min(missing, self.most_made)
+            made[month] += gave
+            if gave > TRACE:
+                running[month] += hours
+            lacking = missing - (gave - top_up)
+            if lacking > TRACE:
+                unserved[month] += lacking
+        nothing = [0.0] * 12
+        exported, curtailed = (over, nothing) if self.exports else (nothing, over)
+        used, standing = [0.0] * 12, [0.0] * 12
+        for month, load in zip(setting.months, loads, strict=True):
+            used[month] += load
+            standing[month] += idle
+        lost = [0.0] * 12
+        if cell is not None:
+            for month in range(12):
+                lost[month] = charged[month] * (1 - cell.way_in) + discharged[month] * (1 / cell.way_out - 1)
         sums = {
-            "load": used, "solar": solar, "clipped": clipped, "self_used": kept, "idle": idle,
-            "charge": charged, "discharge": discharged, "battery_loss": lost, "curtailed": curtailed,
-            "unserved": unserved, "generator": generated, "generator_hours": running,
-            "imported": imported, "exported": exported,
+            "load": used, "solar": solar, "clipped": clipped, "idle": standing, "charge": charged,
+            "self_used": [one - other for one, other in zip(solar, over, strict=True)], "charge_bought": bought,
+            "discharge": discharged, "battery_loss": lost, "curtailed": curtailed, "unserved": unserved,
+            "generator": made, "generator_hours": running, "imported": [sum(row) for row in drawn],
+            "exported": exported,
         }  # fmt: skip
-        return sums, drawn, fed, stored
-
-
-def _grid_bill(tariff: Tariff, bought: list[Rows], sold: list[Rows]) -> dict[str, Rows]:
-    """Return what the grid asks by component, year and month; the credit for export is negative."""
-    years = len(bought)
-    export = tariff.export
-    rises = index(tariff.rise, years)
-    fixed_rises = rises if tariff.fixed_rise is None else index(tariff.fixed_rise, years)
-    export_rises = rises if tariff.export_rise is None else index(tariff.export_rise, years)
-    asked = [central(period.price) for period in tariff.energy]
-    paid = 0.0 if export.price is None else central(export.price)
-    paid_for_rest = 0.0 if export.surplus_price is None else central(export.surplus_price)
-    true_up = 11 if export.true_up_month is None else export.true_up_month[0]
-    fixed = [[central(tariff.monthly_charge) * rise] * 12 for rise in fixed_rises]
-    energy = [[0.0] * 12 for _ in range(years)]
-    credit = [[0.0] * 12 for _ in range(years)]
-    bank = [0.0] * len(asked)
-    for year in range(years):
-        for month in range(12):
-            for place, price in enumerate(asked):
-                drawn, fed = bought[year][month][place], sold[year][month][place]
-                if export.scheme == "net metering":
-                    balance = drawn - fed - bank[place]
-                    drawn, bank[place] = max(balance, 0.0), max(-balance, 0.0)
-                elif export.scheme == "net billing":
-                    credit[year][month] -= fed * paid * export_rises[year]
-                energy[year][month] += drawn * price * rises[year]
-            if month == true_up or (month == 11 and year == years - 1):
-                credit[year][month] -= sum(bank) * paid_for_rest * export_rises[year]
-                bank = [0.0] * len(asked)
-    bill = {"fixed charge": fixed, "energy": energy}
-    return bill if export.scheme == "none" else bill | {"export credit": credit}
-
-
-def _litres(engine: Generator | None, made: Rows, hours: Rows) -> Rows:
-    """Return the fuel burnt: a part for each kWh, a part for each hour and rated kW."""
-    if engine is None:
-        return [[0.0] * 12 for _ in made]
-    by_kwh, by_hour = central(engine.litres_per_kwh), central(engine.idle_litres_per_kw) * engine.kw
-    return [
-        [by_kwh * kwh + by_hour * run for kwh, run in zip(*rows, strict=True)] for rows in zip(made, hours, strict=True)
-    ]
-
-
-def _generator_bill(engine: Generator, litres: Rows, hours: Rows, inflation: Any) -> dict[str, Rows]:
-    """Return what the generator costs: its rise is the fuel's, while wear rises with inflation."""
-    rises, wear_rises = index(engine.rise, len(litres)), index(inflation, len(litres))
-    fuel, wear = central(engine.fuel_price), central(engine.upkeep_per_hour)
-    return {
-        "generator fuel": [[amount * fuel * rise for amount in row] for row, rise in zip(litres, rises, strict=True)],
-        "generator upkeep": [[run * wear * rise for run in row] for row, rise in zip(hours, wear_rises, strict=True)],
-    }
+        for name, row in sums.items():
+            self.monthly.setdefault(name, []).append(row)
+        self.bought.append(drawn)
+        self.sold.append(fed)
+        return began

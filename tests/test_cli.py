@@ -11,8 +11,13 @@ import subprocess
 import sys
 from pathlib import Path
 
+import meter_samples
 import pytest
 from conftest import ROOT, SCENARIOS
+from small_house import Tree, house_text
+from typer.testing import CliRunner
+
+from finsolar.cli import app
 
 JUNIPER = ROOT / "scenarios" / "juniper-lane.yaml"
 
@@ -158,6 +163,17 @@ def test_new_writes_a_scenario_that_passes_check_and_report(tmp_path: Path) -> N
     assert "mine.yaml" in again.stderr
 
 
+@pytest.mark.parametrize("path", SCENARIOS, ids=lambda path: path.stem)
+def test_check_tells_each_demo_household(path: Path, tmp_path: Path) -> None:
+    """From any folder: the files a scenario names are found beside it."""
+    run = finsolar("check", path, cwd=tmp_path)
+
+    assert (run.returncode, run.stderr) == (0, "")
+    assert "reads well" in run.stdout and "Left out of the file, so assumed:" in run.stdout
+    assert "  alternatives  " in run.stdout and "\n  sun           " in run.stdout
+    assert max(map(len, run.stdout.splitlines())) <= 120
+
+
 def test_check_lists_what_was_assumed_and_why() -> None:
     """Every default that the scenario relies on stands there with its reason."""
     run = finsolar("check", JUNIPER)
@@ -166,6 +182,143 @@ def test_check_lists_what_was_assumed_and_why() -> None:
     assert "system.battery.round_trip" in run.stdout
     assert "median of nearly 2000 measured rates" in run.stdout
     assert "system.battery.reserve" not in run.stdout  # stated in the file
+
+
+METERED: Tree = {"household": {"load": {"monthly_kwh": None, "shape": None, "file": "meter.csv"}}}
+GREEN_BUTTON: Tree = {"household": {"load": {"monthly_kwh": None, "shape": None, "file": "feed.xml"}}}
+PRODUCED: Tree = {"system": {"arrays": None, "production": "production.csv"}}
+WEATHER: Tree = {"weather": {"file": "sun.epw"}}
+
+
+def files_of_a_house(folder: Path) -> None:
+    """A made-up meter with five hours missing, the same as a feed with export, and a record of production."""
+    lines = meter_samples.year_lines()
+    meter_samples.write_csv(folder / "meter.csv", [*lines[:4000], *lines[4005:]])
+    starts = meter_samples.starts_of(meter_samples.NEW_YORK, "2018-01-01", "2019-01-01")
+    exported = [
+        meter_samples.kind(2, flowDirection=19),
+        meter_samples.meter(2, 2),
+        meter_samples.block(2, [meter_samples.reading(s, 3600, 100) for s in starts], starts[0]),
+    ]
+    (folder / "feed.xml").write_text(meter_samples.year_feed(starts, [500] * len(starts), *exported))
+    hours = ["kWh", *("0.5" if 8 <= hour % 24 < 16 else "0" for hour in range(8760))]
+    (folder / "production.csv").write_text("\n".join(hours) + "\n")
+
+
+@pytest.mark.parametrize(
+    ("changes", "words"),
+    [
+        (METERED, ["from meter.csv", "gaps: 5 hours filled", "clock changes: 2018-03-11 has 23 hours"]),
+        (GREEN_BUTTON, ["from feed.xml", "use: 4,380 kWh a year, 12.0 a day", "fed in: 876 kWh"]),
+        (PRODUCED, ["1,460 kWh in the first year, from production.csv"]),
+    ],
+    ids=["meter with gaps", "Green Button", "own production"],
+)
+def test_check_and_report_read_the_files_of_a_house(changes: Tree, words: list[str], tmp_path: Path) -> None:
+    """Named in the scenario beside them, whatever folder the command runs in."""
+    home = tmp_path / "home"
+    home.mkdir()
+    files_of_a_house(home)
+    (home / "house.yaml").write_text(house_text({"study": {"years": 2}, **changes}))
+    checked = finsolar("check", "home/house.yaml", cwd=tmp_path)
+    reported = finsolar("report", "home/house.yaml", "--out", "page.html", cwd=tmp_path)
+
+    assert (checked.returncode, checked.stderr) == (0, "")
+    for told in words:
+        assert told in checked.stdout
+    assert (reported.returncode, reported.stderr) == (0, "")
+
+
+@pytest.mark.parametrize(
+    ("changes", "spoil", "line", "words"),
+    [
+        (METERED, ("meter.csv", None), "house.yaml:{file}: household.load.file: names meter.csv, and there is no such",
+         "the scenario's own folder"),
+        (METERED, ("meter.csv", "Timestamp,Usage (kWh)\n2018-01-01 00:00,lots\n"), "meter.csv:2: ", "'lots'"),
+        (METERED, ("meter.csv", ""), "meter.csv: ", ""),
+        (METERED, ("meter.csv", "\x00\x01\x02" * 99), "meter.csv", ""),
+        (METERED, ("meter.csv", "Timestamp,Usage (kWh)\n2018-01-01 00:00,1\n2018-01-01 01:00,1\n"), "meter.csv: ",
+         "less than a year"),
+        (GREEN_BUTTON, ("feed.xml", None), "house.yaml:{file}: household.load.file: names feed.xml", "no such file"),
+        (GREEN_BUTTON, ("feed.xml", "<feed><entry>"), "feed.xml", ""),
+        (GREEN_BUTTON, ("feed.xml", "no markup at all"), "feed.xml", ""),
+        (PRODUCED, ("production.csv", None), "house.yaml:{production}: system.production: names production.csv",
+         "no such file"),
+        (PRODUCED, ("production.csv", "kWh\n1\n2\n"), "production.csv", ""),
+        (WEATHER, ("sun.epw", None), "house.yaml:{file}: weather.file: names sun.epw", "no such file"),
+        (WEATHER, ("sun.epw", "LOCATION,nowhere\n"), "sun.epw", ""),
+    ],
+    ids=["no meter file", "no number", "empty meter", "binary meter", "short meter", "no feed", "cut feed",
+         "no markup", "no production", "short production", "no weather file", "broken weather"],
+)  # fmt: skip
+@pytest.mark.parametrize("command", ["check", "report"])
+def test_a_file_that_cannot_be_used_is_one_clear_line(
+    command: str,
+    changes: Tree,
+    spoil: tuple[str, str | None],
+    line: str,
+    words: str,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """On standard error, with exit code 2, nothing on standard output and no page."""
+    files_of_a_house(tmp_path)
+    name, content = spoil
+    (tmp_path / name).unlink(missing_ok=True)
+    if content is not None:
+        (tmp_path / name).write_text(content)
+    text = house_text(changes)
+    (tmp_path / "house.yaml").write_text(text)
+    places = {
+        field: next((i for i, row in enumerate(text.splitlines(), 1) if f'"{field}"' in row), 0)
+        for field in ("file", "production")
+    }
+    monkeypatch.chdir(tmp_path)
+
+    run = CliRunner().invoke(app, [command, "house.yaml"])
+
+    assert (run.exit_code, run.stdout) == (2, "")
+    assert isinstance(run.exception, SystemExit)  # no fault of ours
+    assert run.stderr.count("\n") == 1 and run.stderr.removesuffix("\n").isprintable()
+    assert run.stderr.startswith(line.format(**places)), run.stderr
+    assert words in run.stderr and "; " in run.stderr
+    assert not (tmp_path / "reports").exists()
+
+
+def test_the_bound_is_told_where_it_is_asked_for(tmp_path: Path) -> None:
+    """In the terminal, on the page, in JSON and CSV, under the name of perfect foresight (P-09)."""
+    plans = [
+        {"name": "Roof"},
+        {"name": "Bare", "system": {"battery": "none"}},
+        {"name": "Metered", "tariff": {"energy": 0.2, "export": {"scheme": "net metering"}, "rise": "1%"}},
+        {"name": "Far", "system": {"operation": "off grid"}},
+    ]
+    (tmp_path / "house.yaml").write_text(house_text({"study": {"years": 2}, "alternatives": plans}))
+    outputs = ["--out", "p.html", "--json", "o.json", "--csv", "o.csv"]
+
+    run = finsolar("report", "house.yaml", "--bound", *outputs, cwd=tmp_path)
+
+    assert (run.returncode, run.stderr) == (0, "")
+    lines = [line for line in run.stdout.splitlines() if line.startswith("Against perfect foresight: ")]
+    page = (tmp_path / "p.html").read_text()
+    found = {plan["name"]: plan["bound"] for plan in json.loads((tmp_path / "o.json").read_text())["alternatives"]}
+    assert len(lines) == 4
+    assert f"“Roof” reaches {found['Roof']['share'] * 100:.0f} % of the best possible saving" in lines[0]
+    for name, why in (("Bare", "no battery"), ("Metered", "bank of kWh"), ("Far", "on the grid")):
+        assert why in found[name]["why_not"]
+        assert any(f"“{name}”: no bound, since {found[name]['why_not']}." in line for line in lines)
+    assert "Against perfect foresight" in page
+    for line in lines:
+        assert f"<li>{line.removeprefix('Against perfect foresight: ')}</li>" in page
+    rows = list(csv.DictReader(io.StringIO((tmp_path / "o.csv").read_text())))
+    shares = [row["value"] for row in rows if (row["part"], row["item"]) == ("bound", "share")]
+    assert shares == [str(found["Roof"]["share"]), "", "", ""]
+
+    plain = finsolar("report", "house.yaml", *outputs, cwd=tmp_path)
+
+    assert plain.returncode == 0
+    assert "perfect foresight" not in plain.stdout + (tmp_path / "p.html").read_text()
+    assert "bound" not in {row["part"] for row in csv.DictReader(io.StringIO((tmp_path / "o.csv").read_text()))}
 
 
 def test_progress_shows_on_a_terminal(tmp_path: Path) -> None:

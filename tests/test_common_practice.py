@@ -6,7 +6,9 @@ import numpy as np
 import pytest
 
 import finsolar
-from finsolar.energy.house import battery_by_year
+from finsolar.energy.fade import ages, battery_factor
+from finsolar.energy.house import fade_of, site_of
+from finsolar.scenario.numbers import settled
 from finsolar.scenario.reading import from_text
 from finsolar.scenario.schema import Battery
 
@@ -51,7 +53,7 @@ def test_usual_price_rises_shorten_the_payback_by_up_to_one_or_two_years(plain_r
 def test_demo_households_on_the_grid_use_20_to_40_kwh_a_day(path):
     """Common practice, no source: a whole house on the grid uses 20 to 40 kWh a day; a cabin of its own far less."""
     scenario = finsolar.read(path)
-    daily = sum(scenario.household.load.monthly_kwh) / 365
+    daily = float(site_of(settled(scenario)).usage.base.sum()) / 365
     if scenario.tariff is None:
         assert daily < 20
     else:
@@ -64,6 +66,8 @@ def test_there_is_a_demo_household_on_the_grid():
 
 def test_battery_keeps_about_four_fifths_after_ten_years():
     """Common practice, no source: most warranties promise 70 to 80 % after ten years."""
-    battery = battery_by_year(Battery.model_validate({"kwh": 12, "kw": 5}), 25, [])
-    assert battery.capacity[0] == 12.0
-    assert battery.capacity[10] / battery.capacity[0] == pytest.approx(0.80, abs=0.02)
+    battery = Battery.model_validate({"kwh": 12, "kw": 5})
+    fade = fade_of(battery)
+    left = battery_factor(ages(25), fade.ten_years, fade.law)
+    assert left[0] == 1.0
+    assert left[10] == pytest.approx(0.80, abs=0.02)

@@ -231,6 +231,93 @@ def test_columns_of_what_a_generator_burns_equal_single_studies(fuel):
         assert same(many.appraisal.npv, single.appraisal.npv, case, 20)
 
 
+ASH_HOLLOW = """
+title: Ash Hollow
+place: {country: US, region: NC, latitude: 36.1, longitude: -79.95, timezone: America/New_York}
+study: {in_service: 2026-10-01, years: 3, discount_rate: 5%}
+household:
+  load:
+    monthly_kwh: [900, 800, 700, 600, 600, 800, 950, 950, 700, 600, 700, 900]
+    shape: evening
+    growth: 1%
+    new_loads: [{item: Car, from_year: 2, kwh_a_day: 6, hours: 22-6}]
+weather: {station: greensboro, brightness: 100%}
+tariff:
+  energy:
+    - {name: evening, price: 0.38, hours: 16-21}
+    - {name: night, price: 0.11, hours: 0-6}
+    - {name: rest, price: 0.22}
+  export: {scheme: net billing, price: 0.05}
+  rise: 3%
+generator: {kw: 3, fuel_price: 1.5, rise: 2%, start_at: 30%, stop_at: 70%}
+system:
+  arrays: [{kw: 6, tilt: 25, azimuth: 180, shading: 5%}, {kw: 2, tilt: 25, azimuth: 270}]
+  inverter: {kw: 5}
+  battery:
+    kwh: 9
+    kw: 4
+    fade: {ten_years: 20%, law: square root, thousand_cycles: 40%}
+    warranty: {years: 10, mwh: 4, capacity: 70%}
+costs: [{item: Everything, category: other, cost: 17000}]
+upkeep: [{item: New battery, category: battery, cost: 3000, below: 83.5%}]
+alternatives:
+  - {name: Self-consumption}
+  - {name: Before the inverter, system: {inverter: {kw: 3}, battery: {coupling: dc}}}
+  - {name: Dear hours, system: {operation: time shift, time_shift: {cheap: [night]}}}
+  - {name: Outages, system: {operation: backup only}}
+  - {name: No grid, system: {operation: off grid}}
+  - {name: No battery, like: Self-consumption, without: [New battery], system: {battery: none}}
+"""
+
+SKIES = {"weather.brightness": [0.8, 1.0, 1.1], "household.load.growth": [0.0, 0.08, -0.05]}
+
+
+@pytest.fixture(scope="module")
+def skies():
+    """Three skies over a house whose use grows each in its own way: together, and each alone; nothing taken over."""
+    scenario = from_text(ASH_HOLLOW)
+    together = finsolar.study(scenario, {path: np.array(column)[:, None] for path, column in SKIES.items()})
+    alone = [finsolar.study(scenario, {path: column[case] for path, column in SKIES.items()}) for case in range(3)]
+    return together, alone
+
+
+@pytest.mark.parametrize("case", [0, 1, 2])
+def test_columns_of_energy_equal_single_studies(skies, case):
+    """As many cases as years, so that the one axis cannot pass for the other unseen."""
+    together, alone = skies[0], skies[1][case]
+    assert same(together.stay.bill.total, alone.stay.bill.total, case)
+    for many, single in zip(together.results, alone.results, strict=True):
+        for field in fields(single.position.flows):
+            found, expected = (getattr(result.position.flows, field.name) for result in (many, single))
+            assert same(found if found.ndim > expected.ndim else found[None].repeat(3, 0), expected, case), field.name
+        for name in ("capacity", "cycles", "renewed", "worn_out"):
+            assert same(getattr(many.run, name), getattr(single.run, name), case), name
+        for name, line in single.cash.lines.items():
+            assert same(many.cash.lines[name], line, case), name
+        for field in fields(single.appraisal):
+            if field.name not in {"irrs", "sign_changes"}:
+                assert same(getattr(many.appraisal, field.name), getattr(single.appraisal, field.name), case)
+        if single.warranty is not None:
+            assert same(many.warranty.years, single.warranty.years, case)
+            assert same(many.warranty.by_throughput, single.warranty.by_throughput, case)
+
+
+def test_skies_and_use_do_differ(skies):
+    """Else the comparison above would prove nothing."""
+    [self_use, before, dear, outages, hut, bare] = skies[0].results
+    for result in skies[0].results:
+        assert result.position.flows.imported.shape[:2] == (3, 3)
+        assert np.unique(result.appraisal.npv).size == 3, result.name
+    for result in (self_use, before, dear, hut):
+        assert np.unique(result.run.cycles[:, 0]).size == 3, result.name
+    assert not outages.run.cycles.any() and not bare.run.cycles.any()
+    assert (before.position.flows.clipped.sum((-1, -2)) > 0).any()
+    assert dear.position.flows.charge_bought.sum() > 0 and hut.position.flows.charge_bought.sum() > 0
+    # A battery that is worn out after its first year in one of the cases and not in another.
+    for result in (self_use, before, dear):
+        assert 0 < result.run.worn_out[:, 0].sum() < 3, result.name
+
+
 @pytest.fixture(scope="module")
 def two_days(request):
     """Juniper Lane as it is, finished on 2026-09-01, and the same house finished on 2025-11-20."""

@@ -1,11 +1,28 @@
-"""Ageing: what is left of modules and batteries in each year of the study."""
+"""Ageing: what is left of modules and batteries in each year of the study, and when a battery's warranty ends."""
 
 from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Final, Literal
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 Array = NDArray[np.float64]
+Law = Literal["linear", "square root"]
+
+_POWER: Final[dict[Law, float]] = {"linear": 1.0, "square root": 0.5}
+
+
+@dataclass(frozen=True, eq=False)
+class WarrantyEnd:
+    """When a warranty ends, and what ends it.
+
+    `years` (...) from the first day of the unit, NaN where nothing ends it; `by_throughput` (...) True where
+    the energy delivered ends it, False where the years do or nothing does.
+    """
+
+    years: Array
+    by_throughput: NDArray[np.bool_]
 
 
 def array_factor(years: int, fade: ArrayLike, first_year_loss: ArrayLike = 0.0) -> Array:
@@ -33,11 +50,77 @@ def ages(years: int, replaced_after: Iterable[int] = ()) -> Array:
     return np.asarray(elapsed - fresh[np.searchsorted(fresh, elapsed, side="right") - 1], dtype=np.float64)
 
 
-def battery_factor(age: ArrayLike, yearly_fade: ArrayLike) -> Array:
+def battery_factor(
+    age: ArrayLike, ten_years: ArrayLike, law: Law, cycles: ArrayLike = 0.0, thousand_cycles: ArrayLike = 0.0
+) -> Array:
     """Return the share of its first capacity that a battery still holds, broadcast over its inputs.
 
-    `age` in full years, as from `ages`; `yearly_fade` the share of the first capacity lost a year, a float or
-    (..., 1): max(1 - yearly_fade age, 0), the straight line most warranties are written in (common practice,
-    no source).
+    `age` in years, as from `ages`; `ten_years` the share of the first capacity lost by age alone in ten years;
+    `cycles` the full cycles made so far, as from `full_cycles`; `thousand_cycles` the share lost by a thousand
+    of them; one value per case is written (cases, 1). Raises KeyError for a law of another name. With p = 1 for
+    "linear" and 1/2 for "square root":
+
+        max(1 - ten_years (age / 10)^p - thousand_cycles cycles / 1000, 0)
+
+    The straight line is how most warranties are written (common practice, no source). By the square root a
+    battery loses more in its first ten years and less after them; wear by use is about proportional to the
+    throughput, and the two add up (from memory).
     """
-    return np.maximum(1.0 - np.multiply(yearly_fade, age), 0.0)
+    by_age = np.multiply(ten_years, np.divide(age, 10.0) ** _POWER[law])
+    by_use = np.multiply(thousand_cycles, np.divide(cycles, 1000.0))
+    return np.maximum(1.0 - by_age - by_use, 0.0)
+
+
+def full_cycles(discharged_kwh: ArrayLike, first_capacity: ArrayLike) -> Array:
+    """Return how many full cycles a battery has made: the kWh it delivered over the kWh it held when new.
+
+    Both broadcast; `discharged_kwh` is measured on the house's side, `first_capacity` is above 0. As the
+    capacity when new divides in every year, an aged battery makes less than one cycle from full to empty.
+    """
+    return np.asarray(np.divide(discharged_kwh, first_capacity))
+
+
+def warranty_end(
+    discharged: ArrayLike,
+    years_limit: ArrayLike | None,
+    mwh_limit: ArrayLike | None,
+    replaced_after: Iterable[int] = (),
+) -> WarrantyEnd:
+    """Return when the first unit's warranty ends: by its years or by its throughput, whichever comes first.
+
+    `discharged` (..., years) kWh on the house's side, never negative, that the unit on the wall in each year
+    delivers in it; `years_limit` in years and `mwh_limit` in MWh, above 0, each a float, (..., 1), or None for
+    no such limit; `replaced_after` as in `ages`, and refused as there. Use is taken as even within a year.
+
+    Only what the first unit delivers within the study counts: a throughput it does not reach ends nothing. The
+    years limit stands whether or not the unit and the study last that long; on a tie it is the years that end
+    the warranty.
+    """
+    use = np.asarray(discharged, dtype=np.float64)
+    years = use.shape[-1]
+    of_the_first = use * (ages(years, replaced_after) == np.arange(years))
+    delivered = np.concatenate([np.zeros((*use.shape[:-1], 1)), np.cumsum(of_the_first, axis=-1)], axis=-1)
+    most = np.inf if mwh_limit is None else np.multiply(mwh_limit, 1000.0)
+    delivered, most, last = np.broadcast_arrays(delivered, most, np.inf if years_limit is None else years_limit)
+    most, last = most[..., 0], last[..., 0]
+
+    whole = (delivered[..., 1:] < most[..., None]).sum(axis=-1)  # years gone by before the one that meets it
+    met = whole < years
+    in_year = np.minimum(whole, years - 1)[..., None]
+    before = np.take_along_axis(delivered, in_year, axis=-1)[..., 0]
+    after = np.take_along_axis(delivered, in_year + 1, axis=-1)[..., 0]
+    part = np.divide(most - before, after - before, out=np.full(met.shape, np.inf), where=met)
+    reached = whole + part
+    end = np.minimum(reached, last)
+    return WarrantyEnd(years=np.where(np.isinf(end), np.nan, end), by_throughput=reached < last)
+
+
+def below_in_year(factor: ArrayLike, share: ArrayLike) -> NDArray[np.int64]:
+    """Return the first year (1-based) at whose end less than `share` of the first capacity is left, 0 for never.
+
+    `factor` (..., years) the share left at the end of each year, that is `battery_factor` of `ages` + 1;
+    `share` a float or (..., 1). Returns (...). Against the warranty's end capacity it tells whether the battery
+    is expected to break the promise, and when.
+    """
+    below = np.asarray(factor) < np.asarray(share) - 1e-12  # to end exactly at the share keeps it
+    return np.where(below.any(axis=-1), below.argmax(axis=-1) + 1, 0)

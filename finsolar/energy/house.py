@@ -1,48 +1,63 @@
-"""One house over all its years: from what the scenario says of its system to the balance of every hour."""
+"""One house over all its years: from what the scenario says of its system to the balance of every step."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
+from finsolar.energy.balance import Backing, Hourly, run_steps
 from finsolar.energy.battery import Battery, split_evenly
-from finsolar.energy.clock import HOURS, Clock, standard_offset, wall_clock
-from finsolar.energy.fade import ages, array_factor, battery_factor
-from finsolar.energy.flows import Hourly, run_hours
-from finsolar.energy.load import hourly_load
+from finsolar.energy.clock import Clock, standard_offset, wall_clock
+from finsolar.energy.fade import array_factor, battery_factor, full_cycles
+from finsolar.energy.orders import DearHours, Orders, by_the_price, kept_full, need_ahead
+from finsolar.energy.sources import Usage, brightness_of, usage_of, weather_of
 from finsolar.energy.sun import array_output, inverter_output
-from finsolar.energy.weather import Weather, read_station
+from finsolar.energy.weather import DAYS_IN_MONTH, Weather
 from finsolar.scenario import schema
 from finsolar.scenario.rises import growth
 
 Array = NDArray[np.float64]
 
+HOURS_IN_MONTH = DAYS_IN_MONTH * 24
+
+SETTLED = 1e-11
+"""Change of a battery's capacity, as a share of its first, that counts as none."""
+
 
 @dataclass(frozen=True, eq=False)
 class Site:
-    """The sun over a house and the clock on its wall."""
+    """The sun over a house, the clock on its wall and what it uses.
+
+    ``brightness`` (..., 1) is the sunlight of its years over that of the weather's year.
+    """
 
     weather: Weather
     clock: Clock
+    usage: Usage
+    brightness: Array
 
 
 def site_of(scenario: schema.Scenario) -> Site:
-    """The weather year that a scenario names, and the wall clock of its place.
+    """The weather year that a scenario names, the wall clock of its place, and its use.
 
-    The station's hours are taken for the house's own standard time, so that a station borrowed from another
-    time zone brings its sun up in the morning all the same.
+    The weather's hours are taken for the house's own standard time, so that a station borrowed from another time
+    zone brings its sun up in the morning all the same. Raises ScenarioError for a file that cannot be used.
     """
     timezone = scenario.place.timezone
-    return Site(_station(scenario.weather), wall_clock(timezone, standard_offset(timezone)))
+    clock = wall_clock(timezone, standard_offset(timezone), 60 // scenario.study.step_minutes)
+    return Site(weather_of(scenario), clock, usage_of(scenario, clock), brightness_of(scenario))
 
 
-@lru_cache(maxsize=8)
-def _station(name: str) -> Weather:
-    return read_station(name)
+def load_by_year(usage: Usage, rise: ArrayLike, years: int) -> Array:
+    """What the house uses, kWh (..., years, steps): its first year, growing, and the loads to come from their year."""
+    load = usage.base * growth(rise, years)[..., None]
+    for first, kwh in usage.later:
+        load[..., first - 1 :, :] += kwh
+    return load
 
 
 @lru_cache(maxsize=64)
@@ -51,31 +66,92 @@ def _output_per_kw(weather: Weather, tilt: float, azimuth: float, temperature_co
     return array_output(weather, tilt, azimuth, temperature_coefficient)
 
 
-def load_by_year(household: schema.Household, clock: Clock, latitude: float, years: int) -> Array:
-    """What the house uses, kWh (years, 8760): twelve months and a shape, growing from year to year."""
-    load = household.load
-    shape = load.shape if isinstance(load.shape, str) else [float(weight) for weight in load.shape]
-    base = hourly_load(np.array(load.monthly_kwh, dtype=np.float64), shape, clock, southern=latitude < 0)
-    return base * growth(load.growth, years)[..., None]
+def _by_hour(monthly: float | list[float]) -> Array:
+    """A share of every month, or twelve of them, for each hour of the year, (8760,)."""
+    return np.repeat(np.broadcast_to(np.asarray(monthly, dtype=np.float64), 12), HOURS_IN_MONTH)
 
 
-def solar_by_year(system: schema.System, weather: Weather, years: int) -> tuple[Array, Array]:
-    """Alternating current the inverter could deliver, and what its limit cut off: kWh (years, 8760) each."""
-    direct = np.zeros(HOURS)
+def modules_by_year(system: schema.System, site: Site, years: int) -> Array:
+    """Direct current that reaches the inverter, kWh (..., years, 8760).
+
+    Each array less its shade, all of them less the losses, which act one after another, and the snow of the month;
+    then fading. Months go by the weather's calendar.
+    """
+    direct = np.zeros(int(HOURS_IN_MONTH.sum()))
     for array in system.arrays:
-        per_kw = _output_per_kw(weather, array.tilt, array.azimuth, array.temperature_coefficient)
-        direct = direct + array.kw * per_kw
-    left = array_factor(years, system.fade, system.first_year_loss)
-    faded = direct * (1.0 - system.losses) * left[..., None]
-    return inverter_output(faded, system.inverter.kw, system.inverter.efficiency)
+        per_kw = _output_per_kw(site.weather, array.tilt, array.azimuth, array.temperature_coefficient)
+        direct = direct + array.kw * per_kw * (1.0 - _by_hour(array.shading))
+    shares = system.losses if isinstance(system.losses, list) else [schema.LossLine(item="all", share=system.losses)]
+    for loss in shares:
+        direct = direct * (1.0 - loss.share)
+    direct = direct * (1.0 - _by_hour(system.snow))
+    left = array_factor(years, system.fade, system.first_year_loss) * site.brightness
+    return np.asarray(direct * left[..., None])
 
 
-def battery_by_year(battery: schema.Battery, years: int, replaced_after: Iterable[int]) -> Battery:
-    """The battery with its capacity in each year, (years,), new again after each replacement."""
+def offered_by_year(system: schema.System, site: Site, years: int, record: Array | None) -> tuple[Array, Array]:
+    """Alternating current that the system offers, and what its inverter's limit cut off, kWh (..., years, steps) each.
+
+    Where the battery shares the inverter nothing is cut off yet. ``record`` (8760,) is the household's own production,
+    in place of the arrays; it fades too, and holds the inverter's limit already.
+    """
+    shared = system.battery != "none" and system.battery.coupling == "dc"
+    if record is not None:
+        left = array_factor(years, system.fade, 0.0) * site.brightness
+        offered, clipped = np.asarray(record * left[..., None]), np.zeros(1)
+    else:
+        limit = np.inf if shared else system.inverter.kw
+        offered, clipped = inverter_output(modules_by_year(system, site, years), limit, system.inverter.efficiency)
+    return site.clock.steps(offered), site.clock.steps(clipped) if clipped.size > 1 else clipped
+
+
+def orders_of(system: schema.System, site: Site, record: Array | None, hours: DearHours | None) -> Orders | None:
+    """What the battery is told beside a grid; None where it takes every surplus and covers every deficit.
+
+    The orders are set once, for the first year as the weather's year would have it.
+    """
+    if system.operation == "backup only":
+        return kept_full(site.clock)
+    if system.operation != "time shift" or system.battery == "none" or hours is None:
+        return None
+    shift = system.time_shift or schema.TimeShift()
+    unit = replace(site, brightness=np.ones(()))
+    offered, _ = offered_by_year(system, unit, 1, record)
+    step_hours = 1.0 / site.clock.per_hour
+    use = load_by_year(site.usage, 0.0, 1)[0] + standing_kw(system) * step_hours
+    charge_kw = system.battery.limits[0]
+    if system.battery.coupling == "dc":  # what the shared inverter cannot carry is no task of the battery
+        use = np.minimum(use, system.inverter.kw * step_hours)
+        charge_kw = min(charge_kw, system.inverter.kw)
+    net = offered[0] - use
+    battery = battery_when_new(system.battery)
+    kwh = system.battery.kwh
+    need = need_ahead(
+        np.maximum(net, 0.0),
+        np.maximum(-net, 0.0),
+        hours.dear,
+        site.clock,
+        kwh * (1.0 - system.battery.reserve),
+        float(np.asarray(battery.charge_efficiency)),
+        float(np.asarray(battery.discharge_efficiency)),
+        recharge=hours.cheap * charge_kw * step_hours,
+    )
+    share = np.minimum(system.battery.reserve + need / kwh, 1.0)  # rounding must not ask for more than all
+    return by_the_price(hours, np.where(need > 0.0, share, 0.0), shift.keep, shift.charge_to)
+
+
+def standing_kw(system: schema.System) -> float:
+    """What inverter and battery draw around the clock, kW."""
+    battery = 0.0 if system.battery == "none" else system.battery.standby_watts
+    return float(system.inverter.idle_watts + battery) / 1000.0
+
+
+def battery_when_new(battery: schema.Battery) -> Battery:
+    """The battery with the capacity of its first day, (1,)."""
     each_way = split_evenly(battery.round_trip)
     charge_kw, discharge_kw = battery.limits
     return Battery(
-        capacity=battery.kwh * battery_factor(ages(years, replaced_after), battery.fade),
+        capacity=np.array([battery.kwh], dtype=np.float64),
         reserve=battery.reserve,
         charge_kw=charge_kw,
         discharge_kw=discharge_kw,
@@ -84,38 +160,103 @@ def battery_by_year(battery: schema.Battery, years: int, replaced_after: Iterabl
     )
 
 
-@dataclass(frozen=True)
-class Supply:
-    """What stands behind the house: a grid that may take a surplus, or a generator of ``generator_kw``, or both
-    absent."""
-
-    grid: bool
-    export_allowed: bool = False
-    generator_kw: float | None = None
+def fade_of(battery: schema.Battery) -> schema.Fade:
+    """How it ages; a bare yearly share is a straight line."""
+    if isinstance(battery.fade, schema.Fade):
+        return battery.fade
+    return schema.Fade.model_construct(ten_years=10.0 * battery.fade, law="linear", thousand_cycles=0.0)
 
 
-def run_as_it_is(load: Array, supply: Supply) -> Hourly:
-    """Every hour of the house without a system, (years, 8760)."""
-    return run_hours(
-        np.zeros(load.shape), load, grid=supply.grid, export_allowed=False, generator_kw=supply.generator_kw
-    )
+@dataclass(frozen=True, eq=False)
+class Run:
+    """A house with a system: its steps, and its battery by year, (..., years).
+
+    ``capacity`` kWh in the year; ``cycles`` full cycles made in it; ``renewed`` whether a new battery takes over at
+    the end of the year, of which ``worn_out`` because the old one held too little.
+    """
+
+    hourly: Hourly
+    capacity: Array
+    cycles: Array
+    renewed: NDArray[np.bool_]
+    worn_out: NDArray[np.bool_]
+
+
+def run_as_it_is(load: Array, backing: Backing, step_hours: float) -> Hourly:
+    """Every step of the house without a system, (..., years, steps)."""
+    return run_steps(np.zeros(load.shape), load, backing, step_hours=step_hours)
 
 
 def run_with_system(
-    system: schema.System, weather: Weather, load: Array, supply: Supply, replaced_after: Iterable[int]
-) -> tuple[Hourly, Array]:
-    """Every hour of the house with a system, (years, 8760), and the battery's capacity by year, kWh (years,)."""
+    system: schema.System,
+    offered: Array,
+    clipped: Array,
+    load: Array,
+    backing: Backing,
+    orders: Orders | None,
+    replaced_after: Iterable[int],
+    below: float | None,
+    step_hours: float,
+) -> Run:
+    """Every step of the house with a system.
+
+    ``offered`` and ``clipped`` as from `offered_by_year`, ``load`` (..., years, steps) kWh; ``replaced_after`` the
+    years at whose end a new battery takes over, ``below`` the share of the first capacity below which one does. A
+    battery that wears by use holds in each year what the years before have left: the capacities and the use they
+    lead to are worked out in turn, until they agree.
+    """
     years = load.shape[-2]
-    solar, clipped = solar_by_year(system, weather, years)
-    battery = None if system.battery == "none" else battery_by_year(system.battery, years, replaced_after)
-    hourly = run_hours(
-        solar,
-        load,
-        idle=system.inverter.idle_watts / 1000.0,
-        battery=battery,
-        grid=supply.grid,
-        export_allowed=supply.export_allowed,
-        generator_kw=supply.generator_kw,
-        clipped=clipped,
-    )
-    return hourly, np.zeros(years) if battery is None else battery.capacity
+    named = np.isin(np.arange(1, years + 1), list(replaced_after))
+    shared_kw = None
+    if system.battery != "none" and system.battery.coupling == "dc":
+        shared_kw = system.inverter.kw
+
+    def run(battery: Battery | None) -> Hourly:
+        return run_steps(
+            offered, load, backing, standing_kw(system), battery, orders, shared_kw, clipped, step_hours
+        )  # fmt: skip
+
+    if system.battery == "none":
+        empty, never = np.zeros(years), np.zeros(years, dtype=np.bool_)
+        return Run(run(None), empty, empty, never, never)
+    new, kwh = battery_when_new(system.battery), system.battery.kwh
+    cycles = np.zeros(years)
+    course = _ageing(system.battery, cycles, named, below)
+    # Each round settles at least one more year for good; as wear depends little on capacity, a handful do.
+    for _ in range(years + 1):
+        hourly = run(replace(new, capacity=course.capacity))
+        cycles = full_cycles(hourly.discharge.sum(axis=-1), kwh)
+        before, course = course, _ageing(system.battery, cycles, named, below)
+        apart = np.abs(course.capacity - before.capacity).max()
+        if apart <= SETTLED * kwh and np.array_equal(course.renewed, before.renewed):
+            break
+    return Run(hourly, before.capacity, cycles, course.renewed, course.worn_out)
+
+
+@dataclass(frozen=True, eq=False)
+class _Course:
+    """A battery's capacity in each year, kWh, and at the end of which years a new one takes over, (..., years)."""
+
+    capacity: Array
+    renewed: NDArray[np.bool_]
+    worn_out: NDArray[np.bool_]
+
+
+def _ageing(battery: schema.Battery, cycles: Array, named: NDArray[np.bool_], below: float | None) -> _Course:
+    """What a battery holds in each year, given the full cycles it makes in each, (..., years)."""
+    fade = fade_of(battery)
+    shape = cycles.shape
+    capacity, renewed, worn_out = np.empty(shape), np.zeros(shape, np.bool_), np.zeros(shape, np.bool_)
+    age, made = np.zeros(shape[:-1]), np.zeros(shape[:-1])
+
+    def left() -> Array:
+        return battery_factor(age, fade.ten_years, fade.law, made, fade.thousand_cycles)
+
+    for year in range(shape[-1]):
+        capacity[..., year] = battery.kwh * left()
+        age, made = age + 1.0, made + cycles[..., year]
+        if below is not None and year < shape[-1] - 1:  # what a new one would serve lies beyond the last year
+            worn_out[..., year] = left() < below - 1e-12
+        renewed[..., year] = worn_out[..., year] | named[year]
+        age, made = (np.where(renewed[..., year], 0.0, each) for each in (age, made))
+    return _Course(capacity, renewed, worn_out)

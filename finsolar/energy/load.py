@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from finsolar.energy.clock import Clock
+from finsolar.energy.standard_load import h25_hours
 
 Array = NDArray[np.float64]
 
@@ -16,30 +17,38 @@ DAYS = ("weekday", "weekend")
 _NORTHERN_SEASON = np.array([0, 0, 1, 1, 1, 2, 2, 2, 1, 1, 1, 0])  # index into SEASONS, by month
 
 
+STANDARD = "bdew-h25"
+"""The name of the published standard profile; all other shapes are invented."""
+
+
 def shape_names() -> tuple[str, ...]:
     """Return the names of the shapes that come with the tool."""
-    return tuple(_shapes())
+    return (*_shapes(), STANDARD)
 
 
 def shape_about(name: str) -> str:
     """Return one line on the household that a shape stands for; raise ValueError for an unknown name."""
+    if name == STANDARD:
+        return "the standard household load of the German electricity industry, an average of many homes"
     return _shape(name)[0]
 
 
 def hourly_load(monthly_kwh: ArrayLike, shape: str | Sequence[float], clock: Clock, southern: bool = False) -> Array:
-    """Spread monthly use over the hours, so that every month keeps its sum.
+    """Spread monthly use over the steps of the clock, so that every month keeps its sum.
 
     `monthly_kwh` (..., 12) kWh; `shape` a name out of `shape_names()` or 24 weights, midnight to midnight,
     used every day; `clock` the wall clock, which decides month, weekend and hour; `southern` turns the
-    seasons of a named shape. Returns (..., 8760) kWh. Raises ValueError for negative or missing numbers and
+    seasons of a named shape. Returns (..., steps) kWh. Raises ValueError for negative or missing numbers and
     for a shape without any use.
     """
     monthly = np.asarray(monthly_kwh, dtype=np.float64)
     if monthly.shape[-1:] != (12,) or not np.all(monthly >= 0.0):
         raise ValueError("monthly use needs twelve numbers of zero or more")
-    weights = _weights(shape)
-    season = np.roll(_NORTHERN_SEASON, 6) if southern else _NORTHERN_SEASON
-    hourly = weights[season[clock.month], (clock.weekday >= 5).astype(np.int64), clock.hour]
+    if isinstance(shape, str) and shape == STANDARD:
+        hourly = h25_hours(clock, southern)
+    else:
+        season = np.roll(_NORTHERN_SEASON, 6) if southern else _NORTHERN_SEASON
+        hourly = _weights(shape)[season[clock.month], (clock.weekday >= 5).astype(np.int64), clock.hour]
     in_month = np.bincount(clock.month, weights=hourly, minlength=12)
     return np.asarray(hourly * (monthly / in_month)[..., clock.month])
 

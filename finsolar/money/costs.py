@@ -79,12 +79,16 @@ def total(lines: Sequence[PricedLine]) -> Array:
 
 
 def due_years(line: UpkeepLine, years: int) -> list[int]:
-    """The years at whose end an upkeep line falls due.
+    """The years at whose end an upkeep line falls due; none for one that waits for a worn battery.
 
     A replacement due at the very end of the study is left out: what it would serve lies beyond.
     """
-    first = line.every if line.first is None else line.first
+    if line.below is not None:
+        return []
     last = years - 1 if line.is_replacement else years
+    if line.in_years is not None:
+        return sorted({year for year in line.in_years if year <= last})
+    first = line.every if line.first is None else line.first
     return list(range(first, last + 1, line.every))
 
 
@@ -98,24 +102,32 @@ class Upkeep:
     residual: Array
 
 
-def upkeep(lines: Sequence[UpkeepLine], inflation: ArrayLike, years: int) -> Upkeep:
-    """The yearly costs of a settled scenario.
+def due_in(line: UpkeepLine, years: int, worn_out: ArrayLike) -> Array:
+    """1.0 in the years at whose end an upkeep line falls due, else 0.0, (..., years).
+
+    ``worn_out`` (..., years) tells at the end of which years a battery that held too little is renewed.
+    """
+    if line.below is None:
+        return np.isin(np.arange(1, years + 1), due_years(line, years)).astype(np.float64)
+    return np.broadcast_to(worn_out, (*np.shape(worn_out)[:-1], years)).astype(np.float64)
+
+
+def upkeep(lines: Sequence[UpkeepLine], inflation: ArrayLike, years: int, worn_out: ArrayLike = (False,)) -> Upkeep:
+    """The yearly costs of a settled scenario; ``worn_out`` as in `due_in`.
 
     A cost due in year k is today's price times (1 + rise)^(k-1); a line without a rise of its own rises with
     inflation. ``residual`` holds in the last year what the latest replacement of each line is still worth.
     """
     sums = {name: np.zeros(years + 1) for name in ("upkeep", "insurance", "replacements", "residual")}
     for line in lines:
-        due = due_years(line, years)
+        due = due_in(line, years, worn_out)
         index = growth(inflation if line.rise is None else line.rise, years)
         amounts = np.asarray(line.cost, dtype=np.float64) * index
-        kept = np.zeros(years)
-        kept[[year - 1 for year in due]] = 1.0
-        by_year = np.concatenate([np.zeros((*amounts.shape[:-1], 1)), amounts * kept], axis=-1)
+        by_year = amounts * due
+        by_year = np.concatenate([np.zeros((*by_year.shape[:-1], 1)), by_year], axis=-1)
         name = "insurance" if line.category == "insurance" else "upkeep"
         name = "replacements" if line.is_replacement else name
         sums[name] = sums[name] + by_year
-        if due:
-            left = amounts[..., -1] * per_case(line.residual)
-            sums["residual"] = sums["residual"] + in_year(left, years, years)
+        left = amounts[..., -1] * per_case(line.residual) * due.any(axis=-1)
+        sums["residual"] = sums["residual"] + in_year(left, years, years)
     return Upkeep(**sums)

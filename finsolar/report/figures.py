@@ -450,40 +450,46 @@ def payment_against_saving(plain: Plain, plan: Plain) -> Chart:
 
 
 def battery_by_year(plain: Plain) -> Chart | None:
-    """What the battery of the first alternative that has one still holds."""
+    """What the battery of each alternative that has one still holds; those with one course share its line."""
     plans = [plan for plan in plain["alternatives"] if any(plan["energy"]["battery_capacity"])]
     if not plans:
         return None
-    rows = {tuple(plan["energy"]["battery_capacity"]): plan["name"] for plan in reversed(plans)}
+    named: dict[tuple[float, ...], list[str]] = {}
+    for plan in plans:
+        named.setdefault(tuple(plan["energy"]["battery_capacity"]), []).append(plan["name"])
+    rows = {row: words.joined(names) for row, names in named.items()}
+    order = [plan["name"] for plan in plain["alternatives"]]
     years = plain["alternatives"][0]["cash_flow"]["year"][1:]
     data = [
         {
             "type": "scatter",
             "mode": "lines+markers",
-            "name": label(name) if len(rows) > 1 else "Battery",
+            "name": label(name, 72) if len(rows) > 1 else "Battery",
             "x": years,
             "y": _rounded(list(row)),
-            "line": {"color": colours.SERIES[i % 8], "shape": "linear", "width": 2.5},
-            "marker": {"symbol": colours.MARKERS[i % 8], "size": 6},
+            **_series(order.index(named[row][0])),
         }
-        for i, (row, name) in enumerate(rows.items())
+        for row, name in rows.items()
     ]
     row = plans[0]["energy"]["battery_capacity"]
+    whose = f"Under “{plans[0]['name']}” it" if len(rows) > 1 else "It"
     return Chart(
         id="battery-by-year",
         title="What the battery holds as it ages",
-        reading=f"It holds {row[0]:.1f} kWh when new and {min(row):.1f} kWh at its weakest; a jump is a new battery.",
+        reading=f"{whose} holds {row[0]:.1f} kWh when new and {min(row):.1f} kWh at its weakest; a jump is a new "
+        "battery.",
         alt="Line of battery capacity by year; the table below holds the values.",
         data=data,
         layout=_layout(
             xaxis={"title": {"text": "Year"}, "dtick": 5},
             yaxis={"title": {"text": "kWh at the start of the year"}, "rangemode": "tozero"},
             showlegend=len(rows) > 1,
+            legend={"y": -0.35},
         ),
         table=Table(
             caption="Battery capacity at the start of each year, kWh",
             head=["Year", *(list(rows.values()) if len(rows) > 1 else ["Battery"])],
             rows=[[str(y), *(f"{r[k]:.1f}" for r in rows)] for k, y in enumerate(years)],
         ),
-        height=300,
+        height=340,
     )

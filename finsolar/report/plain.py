@@ -15,7 +15,7 @@ import numpy as np
 from finsolar.energy.flows import load_from_sun, useful_kwh
 from finsolar.money.appraisal import Appraisal
 from finsolar.money.cashflow import INVESTMENT, OPERATION
-from finsolar.money.costs import due_years
+from finsolar.money.costs import due_in
 from finsolar.scenario.stated import statements
 
 if TYPE_CHECKING:
@@ -23,12 +23,14 @@ if TYPE_CHECKING:
     from finsolar.money.compare import OwnLabour, Pair
     from finsolar.study import Position, Result, Study
     from finsolar.tariff.bills import Bill
+    from finsolar.uncertainty.foresight import Foresight
     from finsolar.uncertainty.rises import RiseSweep
+    from finsolar.uncertainty.sunlight import SunSpread
 
 SCHEMA = "finsolar-study/1"
 
-ENERGY = ("load", "solar", "self_used", "charge", "discharge", "battery_loss", "idle", "curtailed", "clipped",
-          "unserved", "generator", "generator_hours")  # fmt: skip
+ENERGY = ("load", "solar", "self_used", "charge", "charge_bought", "discharge", "battery_loss", "idle",
+          "curtailed", "clipped", "unserved", "generator", "generator_hours")  # fmt: skip
 """Yearly sums of ``Flows`` under the names they have there; kWh, the last in hours."""
 
 
@@ -68,16 +70,17 @@ def study_as_plain(study: Study) -> dict[str, Any]:
                 "upkeep": values(study.stay_costs.upkeep),
             },
         },
-        "alternatives": [_alternative(result, study) for result in study.results],
+        "alternatives": [_alternative(result, study, i) for i, result in enumerate(study.results)],
         "comparison": {
             "pairs": [_pair(pair) for pair in study.pairs],
             "own_labour": [_own_labour(own) for own in study.own_labour],
         },
         "sensitivity": [_sweep(sweep) for sweep in study.sensitivity],
+        "sunlight": None if study.sunlight is None else _sunlight(study.sunlight),
     }
 
 
-def _alternative(result: Result, study: Study) -> dict[str, Any]:
+def _alternative(result: Result, study: Study, i: int) -> dict[str, Any]:
     return {
         "name": result.name,
         "in_service": result.in_service.isoformat(),
@@ -106,12 +109,14 @@ def _alternative(result: Result, study: Study) -> dict[str, Any]:
                 "item": line.item,
                 "category": line.category,
                 "cost": value(line.cost),
-                "due": due_years(line, study.settled.study.years),
+                "due": [
+                    int(k) + 1 for k in np.flatnonzero(due_in(line, study.settled.study.years, result.run.worn_out))
+                ],
             }
             for line in result.plan.upkeep
         ],
         "incentives": [_award(award) for award in result.awards],
-        "energy": _energy(result.position) | {"battery_capacity": values(result.capacity)},
+        "energy": _energy(result.position) | _battery(result),
         "bills": {
             "before": _bill(study.stay.bill, study.settled.study.years),
             "after": _bill(result.position.bill, study.settled.study.years),
@@ -129,6 +134,8 @@ def _alternative(result: Result, study: Study) -> dict[str, Any]:
         "loan": None
         if result.loan is None
         else {field.name: value(getattr(result.loan, field.name)) for field in fields(result.loan)},
+        "battery_warranty": _warranty(result),
+        "bound": _foresight(study.foresight[i]) if study.foresight else None,
         "metrics": _metrics(result.appraisal),
         "reasons": dict(result.reasons),
     }
@@ -185,6 +192,25 @@ def _energy(position: Position) -> dict[str, Any]:
     return found
 
 
+def _battery(result: Result) -> dict[str, Any]:
+    return {
+        "battery_capacity": values(result.run.capacity),
+        "battery_cycles": values(result.run.cycles),
+        "battery_renewed_after": [int(year) + 1 for year in np.flatnonzero(result.run.renewed)],
+    }
+
+
+def _warranty(result: Result) -> dict[str, Any] | None:
+    if result.warranty is None:
+        return None
+    by_throughput = bool(result.warranty.by_throughput)
+    return {"years": value(result.warranty.years), "ended_by": "throughput" if by_throughput else "age"}
+
+
+def _foresight(found: Foresight) -> dict[str, Any]:
+    return asdict(found) | {"share": found.share}
+
+
 def _bill(bill: Bill, years: int) -> dict[str, Any]:
     return {
         "by_year": {name: values(bill.yearly(name)) for name in bill.components},
@@ -220,6 +246,24 @@ def _sweep(sweep: RiseSweep) -> dict[str, Any]:
                 "discounted_payback": values(sweep.discounted_payback[i]),
             }
             for i, name in enumerate(sweep.names)
+        ],
+    }
+
+
+def _sunlight(spread: SunSpread) -> dict[str, Any]:
+    return {
+        "input": "sunlight of every year over that of the weather's year",
+        "values": values(spread.brightness),
+        "alternatives": [
+            {
+                "name": name,
+                "solar": values(spread.solar[i]),
+                "first_year_saving": values(spread.saving[i]),
+                "unserved": values(spread.unserved[i]),
+                "npv": values(spread.npv[i]),
+                "simple_payback": values(spread.simple_payback[i]),
+            }
+            for i, name in enumerate(spread.names)
         ],
     }
 

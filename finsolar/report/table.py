@@ -8,9 +8,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from finsolar.report import words
-from finsolar.scenario.assumed import assumptions
 from finsolar.scenario.problems import printable
-from finsolar.scenario.schema import Scenario
 
 Plain = dict[str, Any]
 
@@ -115,6 +113,10 @@ def _rows(plain: Plain) -> Iterator[Row]:
         for key in ("net", "running_total", "discounted", "discounted_running_total"):
             for year, amount in enumerate(flow[key]):
                 yield name, "cash flow", key, year, "", amount, currency, ""
+        bound = plan["bound"]
+        for key in () if bound is None else ("cost", "least", "saving", "best_saving", "share"):
+            note = "" if bound[key] is not None else bound["why_not"] or "no saving was to be had"
+            yield name, "bound", key, 1, "", _blank(bound[key]), "" if key == "share" else currency, note
         for key, amount in (plan["loan"] or {}).items():
             yield name, "loan", key, "", "", amount, currency, ""
         units = {
@@ -147,6 +149,12 @@ def _rows(plain: Plain) -> Iterator[Row]:
                         currency if key == "npv" else "years",
                         note,
                     )
+    sunlight = plain["sunlight"]
+    for plan in [] if sunlight is None else sunlight["alternatives"]:
+        for key, unit in (("solar", "kWh"), ("first_year_saving", currency), ("unserved", "kWh"), ("npv", currency),
+                          ("simple_payback", "years")):  # fmt: skip
+            for place, number in zip(sunlight["values"], plan[key], strict=True):
+                yield plan["name"], "sunlight", key, "", "", _blank(number), unit, f"sunlight {place:g}"
     for own in plain["comparison"]["own_labour"]:
         for key in ("hours", "saved", "per_hour", "npv_per_hour"):
             yield own["name"], "own labour", own["against"], "", "", _blank(own[key]), "", key
@@ -175,24 +183,3 @@ def _bill_rows(name: str, part: str, bill: Plain, currency: str) -> Iterator[Row
 
 def _blank(number: float | None) -> float | str:
     return "" if number is None else number
-
-
-def checked(scenario: Scenario) -> str:
-    """What ``finsolar check`` prints of a scenario that reads well: what it holds, and what it assumes."""
-    months = scenario.household.load.monthly_kwh
-    names = ", ".join(printable(plan.name, 60) for plan in scenario.alternatives)
-    lines = [
-        f"{printable(scenario.title, 80)}: reads well.",
-        f"  load          {sum(months):,.0f} kWh a year, {sum(months) / 365:.1f} a day",
-        f"  weather       {scenario.weather}",
-        f"  in service    {scenario.study.in_service}, {scenario.study.years} years studied",
-        f"  alternatives  {names}",
-        "",
-        "Left out of the file, so assumed:",
-    ]
-    found = assumptions(scenario)
-    rows = [[f"  {a.field}", a.value, a.why] for a in found]
-    lines += [] if rows else ["  nothing"]
-    wide = [max((len(row[i]) for row in rows), default=0) for i in range(2)]
-    lines += [f"{field.ljust(wide[0])}  {value.ljust(wide[1])}  {why}" for field, value, why in rows]
-    return "\n".join(lines)

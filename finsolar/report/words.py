@@ -4,14 +4,9 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from finsolar.scenario.hours import MONTHS
-
-if TYPE_CHECKING:
-    from finsolar.energy.weather import Weather
-    from finsolar.scenario.schema import Scenario
-    from finsolar.study import Position, Result
 
 SIGNS = {"USD": "$", "CAD": "C$", "AUD": "A$", "NZD": "NZ$", "EUR": "€", "GBP": "£"}
 MONTH_NAMES = tuple(name.capitalize() for name in MONTHS)
@@ -116,88 +111,6 @@ TERMS = {
 }
 
 
-def study_notes(
-    scenario: Scenario, weather: Weather, rules_known: bool, stay: Position, results: tuple[Result, ...]
-) -> list[str]:
-    """How the study was made, in sentences for a careful reader."""
-    place, settings = scenario.place, scenario.study
-    apart = _kilometres(place.latitude, place.longitude, weather.latitude, weather.longitude)
-    notes = [
-        f"Weather: {weather.source}",
-        "Sun on the modules: sky after Hay and Davies with a ground that reflects 0.2; cell temperature after Faiman "
-        "(25 and 6.84 W/m²K).",
-        *_about_the_shape(scenario),
-        "Every year of the study has the same weather and the same calendar: 365 days that begin on a Monday, with "
-        f"daylight saving as in {place.timezone}; so years differ by prices, load and wear alone.",
-        "Year 0 is the day the system is switched on. Year k covers the k-th twelve months and its money falls at "
-        "its end. Prices in the file hold for year 1.",
-        "All figures are in the money of their year (nominal) unless they are called real.",
-    ]
-    if apart > 100:
-        notes.insert(
-            1,
-            f"The house stands {apart:,.0f} km from the weather station {weather.name}: the sun there may differ.",
-        )
-    if place.latitude * weather.latitude < 0:
-        notes.insert(1, "Caution: the weather station lies in the other hemisphere, so its summer is your winter.")
-    if not rules_known:
-        notes.append(
-            f"No incentive rule for {place.country} is known here, so none was considered. That is a gap in the "
-            "rule files, no statement about the law."
-        )
-    notes += _unserved("Staying as you are", stay)
-    for result in results:
-        battery = result.plan.system.battery
-        if battery != "none" and result.capacity.min() < 0.6 * battery.kwh:
-            notes.append(
-                f"{result.name}: the battery fades to {result.capacity.min() / battery.kwh:.0%} of its first "
-                "capacity within the study; a replacement, as an upkeep line of category battery, is usual well before."
-            )
-        if battery == "none" and any(line.category == "battery" for line in result.costs):
-            notes.append(f"{result.name}: a battery is paid for, but the system has none; say so under system.battery.")
-        notes += _unserved(result.name, result.position)
-        irrs = [rate for rate in result.appraisal.irrs.ravel() if not math.isnan(rate)]
-        if len(irrs) > 1:
-            found = ", ".join(per_cent(float(rate)) for rate in irrs)
-            notes.append(
-                f"{result.name}: the flows change sign {int(result.appraisal.sign_changes)} times and have several "
-                f"internal rates ({found}); the one nearest to zero from above is shown. Trust NPV and MIRR here."
-            )
-        if result.loan is not None:
-            notes.append(
-                f"{result.name}: NPV, paybacks and IRR are of the household's own money after the loan; SIR and LCOE "
-                "are of the system alone."
-            )
-    if any(r.in_service != settings.in_service for r in results):
-        notes.append("Alternatives with another in-service day are each valued on their own day.")
-    return notes
-
-
-def _about_the_shape(scenario: Scenario) -> list[str]:
-    from finsolar.energy.load import shape_about
-
-    shape = scenario.household.load.shape
-    return [f"Load shape “{shape}”, invented: {shape_about(shape)}."] if isinstance(shape, str) else []
-
-
-def _unserved(name: str, position: Position) -> list[str]:
-    unserved = float(position.flows.unserved[0].sum())
-    if unserved <= 0.5:
-        return []
-    return [
-        f"{name}: {unserved:,.0f} kWh of the first year's load finds no source; the saving counts nothing for it, "
-        "though going without is worth less than having it."
-    ]
-
-
-def _kilometres(lat1: float, lon1: float, lat2: float, lon2: float) -> float:
-    """Distance along the earth's surface (haversine, mean radius 6,371 km)."""
-    a1, a2 = math.radians(lat1), math.radians(lat2)
-    half = math.sin((a2 - a1) / 2) ** 2
-    half += math.cos(a1) * math.cos(a2) * math.sin(math.radians(lon2 - lon1) / 2) ** 2
-    return 2 * 6371.0 * math.asin(math.sqrt(half))
-
-
 def span(years: float | None) -> str:
     """A payback in a table: years, or never."""
     return "never" if years is None else f"{years:.1f} y"
@@ -254,6 +167,39 @@ def _stretches(rises: list[float], npv: list[float]) -> list[str]:
         else:
             found.append(f"between rises of about {per_cent(low)} and {per_cent(high)} a year")
     return found
+
+
+def sunlight_sentence(sunlight: dict[str, Any]) -> str:
+    """What dull and bright years do to the alternatives, in one line each."""
+    low, _, high = sunlight["values"]
+    told = []
+    for plan in sunlight["alternatives"]:
+        dull, _, bright = plan["first_year_saving"]
+        change = 0.0 if abs(bright) < 1e-9 else 1.0 - dull / bright
+        told.append(f"“{plan['name']}” saves {per_cent(change, 0)} less")
+    years = f"a dull year ({per_cent(low, 0)} of the sunlight) against a bright one ({per_cent(high, 0)})"
+    return f"In {years}: {joined(told)}."
+
+
+def bound_sentences(plain: dict[str, Any]) -> list[str]:
+    """How much of the best possible saving each alternative reaches; none where that was not asked for."""
+    currency = plain["settings"]["currency"]
+    told: dict[tuple[str, str, str], list[str]] = {}
+    for plan in plain["alternatives"]:
+        bound = plan["bound"]
+        if bound is None:
+            continue
+        if bound["why_not"] is not None:
+            says = (":", ":", f"no bound, since {bound['why_not']}")
+        elif bound["share"] is None:
+            says = (":", ":", "even with perfect foresight the first year would save nothing")
+        else:
+            saving, best = (money(bound[key], currency) for key in ("saving", "best_saving"))
+            share = per_cent(bound["share"], 0)
+            reached = f"{share} of the best possible saving of the first year, {saving} of {best}"
+            says = (" reaches", " reach", reached)
+        told.setdefault(says, []).append(f"“{plan['name']}”")
+    return [f"{joined(names)}{one if len(names) == 1 else many} {what}." for (one, many, what), names in told.items()]
 
 
 def best_of(plain: dict[str, Any]) -> dict[str, Any]:
@@ -370,9 +316,10 @@ ENERGY_ROWS: tuple[tuple[str, str], ...] = (
     ("generator_hours", "Hours the generator runs"),
     ("fuel_litres", "Fuel burnt, litres"),
     ("charge", "Into the battery"),
+    ("charge_bought", "Of that from grid or generator"),
     ("discharge", "Out of the battery"),
     ("battery_loss", "Lost in the battery"),
-    ("idle", "Idle draw of the inverter"),
+    ("idle", "Idle draw of inverter and battery"),
     ("unserved", "Load that found no source"),
 )
 """Energy of a year by key, in the order shown."""

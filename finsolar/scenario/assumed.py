@@ -8,7 +8,7 @@ from typing import Any
 from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
-from finsolar.scenario.schema import Block, Scenario
+from finsolar.scenario.schema import Block, Scenario, TimeShift
 from finsolar.scenario.stated import in_words
 
 
@@ -31,6 +31,8 @@ def assumptions(scenario: Scenario) -> list[Assumption]:
 def _collect(model: Block, path: str, found: dict[str, Assumption]) -> None:
     for name, field in type(model).model_fields.items():
         value = getattr(model, name)
+        if name == "time_shift" and value is None and getattr(model, "operation", "") == "time shift":
+            value = TimeShift()
         inner = f"{path}.{name}" if path else name
         extra = field.json_schema_extra
         if name in model.moot:
@@ -49,7 +51,7 @@ def _collect(model: Block, path: str, found: dict[str, Assumption]) -> None:
 
 def _in_words(value: Any, field: FieldInfo) -> str:
     if value is None:
-        return "as stated elsewhere"
+        return "not stated"
     if isinstance(value, BaseModel):
         return ", ".join(f"{k}: {v}" for k, v in value.model_dump(exclude_none=True).items())
     return in_words(value, field)

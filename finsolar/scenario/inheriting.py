@@ -16,6 +16,15 @@ INHERITED = ("system", "purchase", *_LINES, "payment", "own_hours", "tariff", "g
 BY_ITEM = frozenset(_LINES)
 """Lists that merge by the ``item`` of their entries when they are inherited."""
 
+RIVALS = (
+    ({"arrays"}, {"production"}),
+    ({"round_trip"}, {"charge_efficiency", "discharge_efficiency"}),
+)
+"""Fields that say the same thing in different ways: who states one way does not inherit the others."""
+
+SERVANTS = {"time_shift": ("operation", "time shift")}
+"""Blocks that serve one word of another field; who states another word there does not inherit them."""
+
 OWN_WORDS = frozenset({"like", "without"})
 """Fields that inheritance uses up; they are no part of an alternative."""
 
@@ -132,13 +141,23 @@ def _named_kind(block: dict[str, Node]) -> bool:
 def merged(base: Node, over: Node, by_item: frozenset[str] = frozenset()) -> Node:
     """``over`` laid on ``base``: blocks merge field by field, anything else replaces.
 
-    A range, a path of rises and an export scheme replace as a whole, since fields of two kinds do not mix.
+    A range, a path of rises and an export scheme replace as a whole, since fields of two kinds do not mix; of
+    ``RIVALS`` those that ``over`` states drive out the others, and ``SERVANTS`` go with the word they served.
     Lists whose field name is in ``by_item`` merge by the ``item`` of their entries: an entry of the same
     name replaces the inherited one in its place, a new name is added at the end.
     """
     if not isinstance(base.value, dict) or not isinstance(over.value, dict) or _named_kind(over.value):
         return over
-    fields = dict(base.value)
+    said = set(over.value)
+    outdone = {
+        name
+        for ways in RIVALS
+        for way in ways
+        if way.isdisjoint(said) and not all(other.isdisjoint(said) for other in ways)
+        for name in way
+    }
+    outdone |= {block for block, (name, word) in SERVANTS.items() if name in said and over.value[name].value != word}
+    fields = {name: node for name, node in base.value.items() if name not in outdone}
     for name, node in over.value.items():
         old = fields.get(name)
         if old is None:

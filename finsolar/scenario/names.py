@@ -7,5 +7,5 @@ needs no weather file.
 STATIONS = ("greensboro", "miami", "sand-point")
 """Weather stations; the energy room knows their files."""
 
-SHAPES = ("all-electric", "cabin", "evening", "home-all-day", "hot-climate")
-"""Invented daily shapes of a load; the energy room knows their hours."""
+SHAPES = ("all-electric", "cabin", "evening", "home-all-day", "hot-climate", "bdew-h25")
+"""Daily shapes of a load, invented but for the last, a published standard; the energy room knows their hours."""

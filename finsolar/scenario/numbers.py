@@ -46,6 +46,13 @@ class Range:
             return self.values[0]
         return (self.values[0] + self.values[1]) / 2
 
+    @property
+    def ends(self) -> tuple[float, float]:
+        """A low and a high value: the limits as written, or one standard deviation to either side of the mean."""
+        if self.kind == "mean, sd":
+            return self.values[0] - self.values[1], self.values[0] + self.values[1]
+        return self.values[0], self.values[-1]
+
 
 _KINDS = {
     frozenset({"low", "likely", "high"}): ("low", "likely", "high"),
@@ -82,7 +89,9 @@ def _single(value: object, percent: bool, low: float, high: float) -> float:
     else:
         number = float(value)
         if percent and abs(number) >= 1:
-            raise fault("bare-rate", f"is {value:g}; a rate is meant", f"write {value:g}% or {value / 100:g}")
+            meant = value * 100 if low >= 0.5 else value  # a share about one whole, such as 104%
+            plainly = f" or {meant / 100:g}" if abs(meant) < 100 else ""
+            raise fault("bare-rate", f"is {value:g}; a rate is meant", f"write {meant:g}%{plainly}")
     if not math.isfinite(number) or abs(number) > _LARGEST:
         raise fault("not-finite", f"is {shown(value)}, beyond any sensible size", "write a smaller number")
     if not low <= number <= high:
@@ -112,7 +121,7 @@ def _from_text(text: str, percent: bool) -> float:
 
 
 def _number(value: object, *, percent: bool, low: float, high: float, varies: bool) -> float | Range:
-    if not isinstance(value, Mapping):
+    if not isinstance(value, Mapping) or not (varies or RANGE_WORDS & set(value)):
         return _single(value, percent, low, high)
     if not varies:
         raise fault("cannot-vary", "is a range, but this field cannot vary", "write one value")
@@ -177,6 +186,10 @@ Tilt = number_type(percent=False, low=0, high=90, varies=False)
 Azimuth = number_type(percent=False, low=0, high=360, varies=False)
 Latitude = number_type(percent=False, low=-66, high=66, varies=False)
 Longitude = number_type(percent=False, low=-180, high=180, varies=False)
+Brightness = number_type(percent=True, low=0.5, high=1.5)
+SunHoursADay = number_type(percent=False, low=0, high=12, varies=False)
+Celsius = number_type(percent=False, low=-60, high=60, varies=False)
+HoursADay = number_type(percent=False, low=0, high=24, varies=False)
 PerKelvin = number_type(percent=True, low=-0.01, high=0, varies=False)
 Rate = number_type(percent=True, low=-0.2, high=0.5)
 Interest = number_type(percent=True, low=0, high=0.5)

@@ -5,16 +5,16 @@ from __future__ import annotations
 import re
 import types
 import typing
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Any
 
-from pydantic import BaseModel, ValidationError
+from pydantic import BaseModel, Tag, ValidationError
 
 from finsolar.scenario.inheriting import INHERITED, OWN_WORDS, resolved
 from finsolar.scenario.nodes import Node, load_text, parse
 from finsolar.scenario.problems import Problem, ScenarioError, near, shown
-from finsolar.scenario.schema import Alternative, Scenario
+from finsolar.scenario.schema import Alternative, Origin, Scenario
 
 
 def read(path: str | Path) -> Scenario:
@@ -25,12 +25,15 @@ def read(path: str | Path) -> Scenario:
     ScenarioError
         With every fault found, each with file, line, field, what is wrong and how to mend it.
     """
-    file = str(path)
-    return from_text(load_text(Path(path)), file)
+    return from_text(load_text(Path(path)), str(path), Path(path).parent)
 
 
-def from_text(text: str, file: str = "scenario") -> Scenario:
-    """Read and check the text of a scenario; ``file`` is the name that messages give it."""
+def from_text(text: str, file: str = "scenario", folder: Path | None = None) -> Scenario:
+    """Read and check the text of a scenario.
+
+    ``file`` is the name that messages give it, ``folder`` where the files it names are looked for, the current one if
+    not said.
+    """
     problems: list[Problem] = []
     root = parse(text, file, problems)
     tree, orphans = resolved(root, file, problems)
@@ -42,7 +45,14 @@ def from_text(text: str, file: str = "scenario") -> Scenario:
         problems += _untold(found, problems)
     if problems:
         raise ScenarioError(problems)
-    return scenario
+    return scenario.read_from(Origin(file, folder or Path(), dict(_places(tree, ""))))
+
+
+def _places(node: Node, path: str) -> Iterator[tuple[str, tuple[int, str]]]:
+    """Line and name of every node by its path in the complete scenario."""
+    yield path, (node.line, node.path)
+    for name, inner in [*node.fields.items(), *enumerate(node.entries)]:
+        yield from _places(inner, f"{path}.{name}" if path else str(name))
 
 
 def _follows(fault: dict[str, Any], faults: list[dict[str, Any]], orphans: set[int]) -> bool:
@@ -80,7 +90,7 @@ _WORDS = {
 
 def _problem(error: dict[str, Any], tree: Node, file: str) -> Problem:
     """One fault of pydantic's in our words, at the line of the file where it stands."""
-    kind, loc = str(error["type"]), tuple(error["loc"])
+    kind, (loc, model) = str(error["type"]), _way(error["loc"])
     node, rest = _find(tree, loc)
     path = node.path
     limits = error.get("ctx", {})
@@ -89,13 +99,16 @@ def _problem(error: dict[str, Any], tree: Node, file: str) -> Problem:
     if kind == "missing":
         return _missing(str(rest[-1]), node, loc, tree, file)
     if kind == "extra_forbidden":
-        mend = near(str(loc[-1]), _known_fields(loc[:-1]))
+        mend = near(str(loc[-1]), _known_fields(model))
         return Problem(file, node.line, path, "is not known here", mend, "unknown-field")
     value = shown(node.value)
     if kind == "literal_error":
         options = re.findall("'([^']+)'", str(limits["expected"]))
-        # A field with a single word takes a block of fields otherwise: `battery: none`, `payment: cash`.
-        mend = near(str(node.value), options) if len(options) > 1 else f"write {options[0]}, or a block of fields"
+        mend = near(str(node.value), options)
+        if len(options) == 1:  # the field takes a block of fields otherwise: `battery: none`, `payment: cash`
+            mend = f"write {options[0]}, or a block of fields"
+        elif not options:  # a choice of numbers
+            mend = f"write {limits['expected']}"
         return Problem(file, node.line, path, f"is {value}", mend, kind)
     if kind in {"too_short", "too_long"}:
         wanted = limits.get("min_length", limits.get("max_length"))
@@ -126,10 +139,7 @@ def _count_in_words(kind: str, wanted: int) -> str:
 
 
 def _find(tree: Node, loc: Sequence[int | str]) -> tuple[Node, Sequence[int | str]]:
-    """The deepest node on the way of ``loc``, and what of the way is left.
-
-    Steps that name a branch of a field with several kinds (a ``Discriminator``) are passed over.
-    """
+    """The deepest node on the way of ``loc``, and what of the way is left."""
     node = tree
     for i, step in enumerate(loc):
         if isinstance(step, int) and step < len(node.entries):
@@ -141,26 +151,41 @@ def _find(tree: Node, loc: Sequence[int | str]) -> tuple[Node, Sequence[int | st
     return node, ()
 
 
-def _known_fields(loc: Sequence[int | str]) -> set[str]:
-    """The names that may stand in the block at ``loc``."""
+def _way(loc: Sequence[int | str]) -> tuple[tuple[int | str, ...], type[BaseModel]]:
+    """The way to a fault without the steps that name a kind of block, and the model of the innermost block.
+
+    A field with several kinds (a ``Discriminator``) is followed by such a step, which may be spelled like a field.
+    """
+    way: list[int | str] = []
     model: type[BaseModel] = Scenario
+    kinds: dict[str, type[BaseModel]] = {}
     for step in loc:
-        field = model.model_fields.get(str(step)) if isinstance(step, str) else None
-        inner = _model_in(field.annotation) if field is not None else None
-        model = inner or model
+        if step in kinds:
+            model, kinds = kinds[str(step)], {}
+            continue
+        way.append(step)
+        if isinstance(step, str) and step in model.model_fields:
+            kinds = _kinds_in(model.model_fields[step].annotation)
+            model = next(iter(kinds.values()), model)
+    return tuple(way), model
+
+
+def _known_fields(model: type[BaseModel]) -> set[str]:
+    """The names that may stand in a block."""
     names = set(model.model_fields)
     if model is Alternative:
         names |= OWN_WORDS
     return names | set(INHERITED) if model is Scenario else names
 
 
-def _model_in(annotation: Any) -> type[BaseModel] | None:
-    """The first model inside an annotation such as ``list[Annotated[Model, ...]] | None``."""
+def _kinds_in(annotation: Any, tag: str = "") -> dict[str, type[BaseModel]]:
+    """The models inside an annotation such as ``list[Annotated[Model, ...]] | None``, by their tags."""
     if isinstance(annotation, type) and issubclass(annotation, BaseModel):
-        return annotation
+        return {tag: annotation}
+    found: dict[str, type[BaseModel]] = {}
+    for mark in getattr(annotation, "__metadata__", ()):
+        tag = mark.tag if isinstance(mark, Tag) else tag
     if typing.get_origin(annotation) in {list, tuple, typing.Union, types.UnionType, typing.Annotated}:
         for argument in typing.get_args(annotation):
-            found = _model_in(argument)
-            if found is not None:
-                return found
-    return None
+            found |= _kinds_in(argument, tag)
+    return found

@@ -43,14 +43,33 @@ def statements(scenario: Scenario) -> list[Statement]:
             if same is not None:
                 found.append(Statement(path, f"as in {same}"))
             else:
-                found += _of_value(value, path, Alternative.model_fields[name])
+                found += _apart(scenario.alternatives[:i], plan, name)
     return found
+
+
+def _apart(before: list[Alternative], plan: Alternative, name: str) -> list[Statement]:
+    """A block of an alternative by what sets it apart from one before it, or in full where none serves."""
+    field = Alternative.model_fields[name]
+
+    def rows_of(one: Alternative) -> dict[str, str]:
+        return {row.field: row.value for row in _of_value(getattr(one, name), name, field)}
+
+    own = rows_of(plan)
+    for other in (each for each in before if name in each.model_fields_set):
+        theirs = rows_of(other)
+        changed = {path: value for path, value in own.items() if theirs.get(path) != value}
+        # A row of theirs that this one lacks must be seen to be gone: one of its own stands for the whole block.
+        told = all(path in own or any(path.startswith(f"{row}.") for row in own) for path in theirs)
+        if told and len(changed) < len(own):
+            as_in = Statement(f"{plan.name}: {name}", f"as in {other.name}, but for the rows below")
+            return [as_in, *(Statement(f"{plan.name}: {path}", value) for path, value in changed.items())]
+    return [Statement(f"{plan.name}: {path}", value) for path, value in own.items()]
 
 
 def _of_model(model: BaseModel, path: str, left_out: frozenset[str] = frozenset()) -> list[Statement]:
     rows: list[Statement] = []
     for name, field in type(model).model_fields.items():
-        if name in model.model_fields_set and name not in _ELSEWHERE | left_out:
+        if name in model.model_fields_set and name not in _ELSEWHERE | left_out | getattr(model, "moot", frozenset()):
             inner = f"{path}.{name}" if path else name
             rows += _of_value(getattr(model, name), inner, field)
     return rows
@@ -62,7 +81,8 @@ def _of_value(value: Any, path: str, field: FieldInfo) -> list[Statement]:
     if isinstance(value, list) and value and isinstance(value[0], BaseModel):
         rows = []
         for k, entry in enumerate(value, start=1):
-            rows += _of_model(entry, f"{path}.{getattr(entry, 'name', k)}")
+            label = getattr(entry, "name", None) or getattr(entry, "item", None) or k
+            rows += _of_model(entry, f"{path}.{label}", frozenset({"item"}))
         return rows
     name = path.rpartition(".")[2]
     if name in {"months", "days", "hours", "true_up_month"}:
@@ -94,10 +114,10 @@ def in_words(value: Any, field: FieldInfo) -> str:
     if isinstance(value, Range):
         words = value.kind.split(", ")
         return ", ".join(f"{word} {number(x)}" for word, x in zip(words, value.values, strict=True))
-    if isinstance(value, np.ndarray):
+    if isinstance(value, tuple | np.ndarray):
         return "path " + ", ".join(number(float(x)) for x in value)
     if isinstance(value, bool):
         return "yes" if value else "no"
     if isinstance(value, list):
-        return ", ".join(in_words(entry, field) for entry in value)
+        return ", ".join(in_words(entry, field) for entry in value) or "none"
     return number(value) if isinstance(value, float) else str(value)

@@ -11,8 +11,9 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from finsolar.energy.clock import Clock
+from finsolar.energy.orders import DearHours
 from finsolar.scenario.rises import growth
-from finsolar.scenario.schema import Tariff
+from finsolar.scenario.schema import Tariff, TimeShift
 
 Array = NDArray[np.float64]
 
@@ -59,5 +60,20 @@ def prices(tariff: Tariff, years: int) -> Prices:
 
 
 def period_of_hours(tariff: Tariff, clock: Clock) -> NDArray[np.int64]:
-    """The price period (8760,) of each hour, by the household's wall clock."""
+    """The price period (steps,) of each step, by the household's wall clock."""
     return tariff.period_grid()[clock.month, clock.weekday, clock.hour].astype(np.int64)
+
+
+def dear_hours(tariff: Tariff, shift: TimeShift, clock: Clock) -> DearHours:
+    """The steps that a settled scenario calls dear and cheap.
+
+    Where it does not say which periods are dear, those are that cost more than the average hour of the year.
+    """
+    period = period_of_hours(tariff, clock)
+    names = [each.name for each in tariff.energy]
+    asked = np.array([each.price for each in tariff.energy], dtype=np.float64)
+    if shift.dear is None:
+        dear = asked[period] > asked[period].mean() + 1e-12
+    else:
+        dear = np.isin(period, [names.index(name) for name in shift.dear])
+    return DearHours(dear=dear, cheap=np.isin(period, [names.index(name) for name in shift.cheap]))

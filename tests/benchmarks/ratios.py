@@ -15,10 +15,13 @@ from pathlib import Path
 
 import numpy as np
 import numpy_financial as npf
+import pandas as pd
 import pyxirr
 from numpy.typing import NDArray
 
-from finsolar.energy.battery import store
+from finsolar.energy.battery import Battery, store
+from finsolar.energy.bound import cheapest_year
+from finsolar.energy.dispatch import scheduled, with_generator
 from finsolar.money.metrics import internal_rates, present_value
 
 Array = NDArray[np.float64]
@@ -71,9 +74,84 @@ def dispatch() -> None:
     flat, limits = net.ravel().tolist(), ceiling.tolist()
     assert abs(run(net) - greedy_loop(flat, limits, 5.0, each_way)) < 1e-6
     loop = best(lambda: greedy_loop(flat, limits, 5.0, each_way), 3)
-    told("dispatch of 25 years, hourly, one case", "plain Python loop over hours", loop, best(lambda: run(net)))
+    quick = best(lambda: run(net))
+    told("dispatch of 25 years, hourly, one case", "plain Python loop over hours", loop, quick)
+    frame = pd.DataFrame({"net": flat[:8760]})
+    rows = best(lambda: greedy_loop([row["net"] for _, row in frame.iterrows()], limits, 5.0, each_way), 1) * years
+    told("the same", "loop over pandas iterrows", rows, quick)
     many = net * RANDOM.uniform(0.7, 1.3, (100, 1, 1))
     told("dispatch of 2,500 case-years", "the same loop, 100 times", 100 * loop, best(lambda: run(many), 2))
+
+
+def other_operations() -> None:
+    """The rules that walk step by step, each against the same rule in plain Python; both must charge the same."""
+    years, each_way, power, room = 25, 0.95, 5.0, 10.0
+    hours = np.arange(years * 8760)
+    sun = np.maximum(0, np.sin((hours % 24 - 6) / 12 * np.pi)) * 4
+    net = (sun * RANDOM.uniform(0.2, 1, hours.size) - RANDOM.uniform(0.3, 2, hours.size)).reshape(years, 8760)
+    keep = np.where(np.isin(np.arange(8760) % 24, range(16, 21)), 0.0, 0.5)
+    target = np.where(np.arange(8760) % 24 < 6, 0.4, 0.0)
+    surplus, deficit = np.maximum(net, 0.0), np.maximum(-net, 0.0)
+
+    def by_the_clock() -> float:
+        did = scheduled(surplus, deficit, keep, target, room, 0.1, power, power, power, each_way, each_way, 1.0)
+        return float((did.charge + did.from_fallback).sum())
+
+    flat, told_keep, told_target = net.ravel().tolist(), keep.tolist(), target.tolist()
+
+    def loop() -> float:
+        stored, charged = 1.0, 0.0
+        for step, balance in enumerate(flat):
+            aim = told_target[step % 8760] * room
+            floor = max(told_keep[step % 8760] * room, aim, 0.1 * room)
+            charge = min(max(balance, 0.0), power, (room - stored) / each_way)
+            bought = min(power - charge, max(aim - stored - each_way * charge, 0.0) / each_way)
+            drawn = min(max(-balance, 0.0), power, max(stored - floor, 0.0) * each_way)
+            stored += each_way * (charge + bought) - drawn / each_way
+            charged += charge + bought
+        return charged
+
+    assert abs(by_the_clock() - loop()) < 1e-6
+    slow = best(loop, 3)
+    told("battery by the clock, 25 years, one case", "plain Python loop over hours", slow, best(by_the_clock, 3))
+
+    def beside_a_generator() -> float:
+        did = with_generator(net, 1.0, room, 0.2, 0.7, 3.0, power, power, each_way, each_way, 1.0)
+        return float(did.generator.sum())
+
+    def generator_loop() -> float:
+        stored, made, on = 1.0, 0.0, False
+        for balance in flat:
+            sun, need = max(balance, 0.0), max(-balance, 0.0)
+            on = on or stored <= 0.2 * room or need > min(power, (stored - 1.0) * each_way)
+            served = min(need, 3.0) if on else 0.0
+            charge = min(sun, power, (room - stored) / each_way)
+            extra = min(power - charge, 3.0 - served, max(0.7 * room - stored - each_way * charge, 0.0) / each_way)
+            extra = extra if on else 0.0
+            drawn = min(need - served, power, (stored - 1.0) * each_way)
+            stored += each_way * (charge + extra) - drawn / each_way
+            made += served + extra
+            on = on and stored < 0.7 * room - 1e-10
+        return made
+
+    assert abs(beside_a_generator() - generator_loop()) < 1e-3
+    slow = best(generator_loop, 3)
+    told(
+        "battery beside a generator, 25 years, one case", "the like in plain Python", slow, best(beside_a_generator, 3)
+    )
+
+
+def foresight() -> None:
+    """The linear programme of one year, against one whole study of that year."""
+    hours = np.arange(8760)
+    sun = np.maximum(0, np.sin((hours % 24 - 6) / 12 * np.pi)) * RANDOM.uniform(0.5, 5, 365).repeat(24)
+    use = RANDOM.uniform(0.3, 2, 8760)
+    buy = np.where(np.isin(hours % 24, range(16, 21)), 0.4, 0.15)
+    unit = Battery(np.array([10.0]), 0.1, 5.0, 5.0, 0.95, 0.95)
+    seconds = best(lambda: cheapest_year(sun, use, buy, 0.05 + 0 * buy, unit, grid_charging=True), 2)
+    fine = best(lambda: cheapest_year(*(np.repeat(x, 4) for x in (sun / 4, use / 4, buy, 0.05 + 0 * buy)), unit,
+                                      grid_charging=True, step_hours=0.25), 1)  # fmt: skip
+    print(f"{'the bound of one year in quarter hours, against hours':<58} {fine / seconds:8.1f} x  as long")
 
 
 def figures_of_merit() -> None:
@@ -112,5 +190,7 @@ def command_line() -> None:
 
 if __name__ == "__main__":
     dispatch()
+    other_operations()
+    foresight()
     figures_of_merit()
     command_line()

@@ -10,8 +10,13 @@ from typing import TYPE_CHECKING, Any
 
 import pytest
 from conftest import SCENARIOS, plain_study
+from small_house import house
 
+import finsolar
 from finsolar.report.page import page as render
+from finsolar.uncertainty.foresight import with_foresight
+from finsolar.uncertainty.rises import with_rise_sweep
+from finsolar.uncertainty.sunlight import with_sun_spread
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, Page
@@ -103,6 +108,70 @@ def test_the_page_draws_every_chart_asks_for_nothing_and_overflows_nowhere(
         "all => all.filter(one => one.getBoundingClientRect().right > innerWidth + 1).map(one => one.textContent)",
     )
     assert wider == []
+    assert visit.page.evaluate(OVERLAPS) == []
+
+
+OVERLAPS = """() => {
+  const met = (a, b) => a.left < b.right - 1 && b.left < a.right - 1 && a.top < b.bottom - 1 && b.top < a.bottom - 1;
+  return Array.from(document.querySelectorAll("[data-chart]")).filter(one => {
+    const title = one.querySelector(".xtitle"), names = Array.from(one.querySelectorAll(".legendtext"));
+    return title && names.some(name => met(title.getBoundingClientRect(), name.getBoundingClientRect()));
+  }).map(one => one.dataset.chart);
+}"""
+"""The charts in which the title of the axis and a name of the legend stand one over the other."""
+
+
+@pytest.mark.parametrize("name", [path.stem for path in SCENARIOS])
+def test_on_a_phone_tables_of_words_fit_and_the_others_scroll_in_their_own_frame(
+    browser: Browser, pages: dict[str, Path], name: str
+) -> None:
+    """Words wrap, captions stand on the screen, and a wide table of numbers can be reached by keyboard."""
+    visit = Visit(browser, pages[name], PHONE)
+    visit.page.eval_on_selector_all("details", "all => all.forEach(one => { one.open = true })")
+
+    frames = visit.page.eval_on_selector_all(
+        "main table",
+        """all => all.map(one => { const frame = one.parentElement; return {
+            words: one.classList.contains('words'), fits: one.offsetWidth <= frame.clientWidth + 1,
+            framed: frame.classList.contains('wide') && frame.tabIndex === 0,
+            caption: one.caption.getBoundingClientRect().right <= innerWidth } })""",
+    )
+    assert len(frames) > 8
+    assert all(one["framed"] and one["caption"] for one in frames)
+    assert [one["fits"] for one in frames if one["words"]] == [True] * sum(one["words"] for one in frames)
+    page_width = visit.page.evaluate("document.documentElement.scrollWidth")
+    assert page_width <= PHONE["width"]
+
+
+def test_a_page_with_all_its_sections_draws_on_desktop_and_phone(
+    browser: Browser, tmp_path_factory: pytest.TempPathFactory
+) -> None:
+    """A spread by sunlight, a bound and a loan on one page: headings, links to them, no complaint, no barrier."""
+    from axe_playwright_python.sync_playwright import Axe
+
+    plans = [
+        {"name": "Roof"},
+        {"name": "Bought on credit", "payment": {"loan": {"rate": "5%", "years": 3}}},
+        {"name": "Shifted", "system": {"operation": "time shift"}},
+    ]
+    weather = {"station": "greensboro", "brightness": {"mean": "100%", "sd": "5%"}}
+    study = finsolar.study(house({"study": {"years": 4}, "weather": weather, "alternatives": plans}))
+    file = tmp_path_factory.mktemp("full") / "full.html"
+    whole = with_foresight(with_sun_spread(with_rise_sweep(study)))
+    file.write_text(render(whole.to_json()), encoding="utf-8")
+
+    for size in (DESKTOP, PHONE):
+        visit = Visit(browser, file, size)
+        visit.read_to_the_end()
+        headings = visit.page.locator("h2, h3").all_inner_texts()
+        for heading in ("Against perfect foresight", "How sure is this", "What would change the answer", "Borrowing"):
+            assert heading in headings
+        assert visit.page.locator("#sure table tbody tr").count() == 3 * len(plans)
+        assert visit.complaints == [] and visit.asked == [file.as_uri()]
+        assert visit.page.evaluate("document.documentElement.scrollWidth") <= size["width"]
+        visit.page.eval_on_selector_all("details", "all => all.forEach(one => { one.open = true })")
+        found = Axe().run(visit.page)
+        assert found.violations_count == 0, found.generate_report()
 
 
 @pytest.mark.parametrize("name", [path.stem for path in SCENARIOS])

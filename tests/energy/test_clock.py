@@ -64,6 +64,27 @@ def test_the_southern_year_is_a_circle() -> None:
     assert np.bincount(clock.month)[0] == 744
 
 
+@pytest.mark.parametrize("per_hour", [1, 2, 4])
+def test_steps_of_an_hour_share_its_place_on_the_wall(per_hour: int) -> None:
+    hourly, finer = wall_clock("America/New_York", -5.0), wall_clock("America/New_York", -5.0, per_hour)
+    assert finer.per_hour == per_hour and finer.hour.shape == (8760 * per_hour,)
+    for name in ("month", "weekday", "hour"):
+        assert np.array_equal(
+            getattr(finer, name).reshape(8760, per_hour), getattr(hourly, name)[:, None].repeat(per_hour, 1)
+        )
+    assert np.bincount(finer.month)[2] == 743 * per_hour  # March, an hour short
+
+
+@pytest.mark.parametrize("per_hour", [1, 2, 4])
+def test_energy_of_an_hour_is_spread_evenly_over_its_steps(per_hour: int) -> None:
+    energy = np.random.default_rng(1).random((2, 3, 8760))
+    steps = wall_clock(None, 0.0, per_hour).steps(energy)
+    assert steps.shape == (2, 3, 8760 * per_hour)
+    by_hour = steps.reshape(2, 3, 8760, per_hour)
+    assert np.array_equal(by_hour, (energy / per_hour)[..., None].repeat(per_hour, -1))
+    assert np.allclose(by_hour.sum(-1), energy)
+
+
 def test_half_hour_zones_round_down() -> None:
     clock = wall_clock("Asia/Kolkata", 5.0)  # a weather year kept on whole hours, half an hour behind the wall
     assert clock.hour[:3].tolist() == [0, 1, 2]

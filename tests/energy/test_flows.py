@@ -1,29 +1,23 @@
-"""The hourly balance and its sums."""
-
-from dataclasses import fields
+"""Sums of the steps by month and price period."""
 
 import closed_form
 import numpy as np
 import pytest
+from house_runs import run_hours
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
+from finsolar.energy.balance import Backing, run_steps
 from finsolar.energy.battery import Battery
 from finsolar.energy.bins import bins, growth, sums
 from finsolar.energy.clock import wall_clock
-from finsolar.energy.flows import Hourly, bin_flows, load_from_sun, run_hours, useful_kwh
+from finsolar.energy.flows import bin_flows, load_from_sun, useful_kwh
 
 Array = NDArray[np.float64]
 CLOCK = wall_clock("America/New_York", -5.0)
 PERIOD = closed_form.periods()
 PERIODS = len(closed_form.PERIODS)
-
-
-def imbalance(run: Hourly) -> float:
-    sources = run.solar + run.imported + run.generator + run.discharge + run.unserved
-    uses = run.load + run.idle + run.exported + run.charge + run.curtailed
-    return float(np.abs(sources - uses).max())
 
 
 def house(kw: float = 6.0, years: int = 1) -> tuple[Array, Array]:
@@ -44,22 +38,6 @@ supplies = st.fixed_dictionaries(
         "idle": st.sampled_from([0.0, 0.05]),
     }
 )
-
-
-@settings(max_examples=25, deadline=None)
-@given(supplies, st.floats(0, 20), st.floats(0, 1), st.floats(0, 12))
-def test_every_hour_balances(supply: dict[str, float], capacity: float, reserve: float, kw: float) -> None:
-    solar, load = house(kw, years=2)
-    unit = battery(capacity, 0.9 * capacity, reserve=reserve)
-    run = run_hours(solar, load, battery=unit, **supply)
-    assert imbalance(run) < 1e-9
-    for field in fields(Hourly):
-        assert getattr(run, field.name).min() >= 0.0, field.name
-    before = np.concatenate([run.start[:, None], run.stored[:, :-1]], axis=1)
-    assert np.allclose(run.stored - before, run.charge * 0.93 - run.discharge / 0.96, rtol=0, atol=1e-9)
-    # What the grid or the generator gives never goes out again in the same hour.
-    assert np.all((run.imported == 0) | (run.exported == 0))
-    assert not np.any(run.imported if not supply["grid"] else run.unserved)
 
 
 def test_order_of_the_sources() -> None:
@@ -89,15 +67,6 @@ def test_idle_draw_costs_what_it_draws() -> None:
     assert run.imported.sum() == pytest.approx(load.sum() + 0.05 * 8760)
 
 
-@settings(max_examples=15, deadline=None)
-@given(st.floats(1, 12), st.floats(0, 15), st.floats(1, 2))
-def test_more_battery_never_imports_more(kw: float, capacity: float, larger: float) -> None:
-    solar, load = house(kw)
-    small = run_hours(solar, load, battery=battery(capacity, reserve=0.0))
-    large = run_hours(solar, load, battery=battery(capacity * larger, reserve=0.0))
-    assert large.imported.sum() <= small.imported.sum() + 1e-9
-
-
 def test_sums_are_the_hours_by_month_and_period() -> None:
     solar, load = house(years=2)
     hourly = run_hours(solar, load, idle=0.03, battery=battery(10.0, 8.0), clipped=0.01)
@@ -122,6 +91,30 @@ def test_generator_hours_are_counted() -> None:
     ran = np.bincount(CLOCK.month, weights=hourly.generator[0] > 0, minlength=12)
     assert found.generator_hours[0].tolist() == ran.tolist()
     assert 0 < ran.sum() < 8760
+
+
+def test_sums_of_quarters_are_the_quarters_by_month_and_period() -> None:
+    clock = wall_clock("America/New_York", -5.0, 4)
+    period = np.repeat(PERIOD, 4)
+    rng = np.random.default_rng(2)
+    solar, load = (clock.steps(each) * rng.uniform(0.5, 1.5, 35040) for each in house(3.0))
+    unit = battery(5.0)
+    hourly = run_steps(
+        solar, load, Backing(False, generator_kw=2.0, start_at=0.3, stop_at=0.7), battery=unit, step_hours=0.25
+    )
+    found = bin_flows(hourly, clock, period, PERIODS)
+    for month in range(12):
+        here = clock.month == month
+        for name in ("load", "solar", "charge", "charge_bought", "discharge", "generator", "unserved", "curtailed"):
+            assert getattr(found, name)[0, month] == pytest.approx(getattr(hourly, name)[0, here].sum()), name
+        # Four quarters in which it runs are an hour.
+        assert found.generator_hours[0, month] == pytest.approx((hourly.generator[0, here] > 0).sum() / 4)
+    assert found.charge_bought.sum() > 0 and found.generator_hours.sum() > 0
+    beside = run_steps(solar, load, Backing(), battery=unit, step_hours=0.25)
+    bought = bin_flows(beside, clock, period, PERIODS).imported
+    for chosen in range(PERIODS):
+        here = (clock.month == 6) & (period == chosen)
+        assert bought[0, 6, chosen] == pytest.approx(beside.imported[0, here].sum())
 
 
 def test_a_battery_alone_may_carry_the_cases() -> None:

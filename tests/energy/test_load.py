@@ -69,7 +69,7 @@ def test_cases_broadcast() -> None:
 
 
 def test_every_shape_is_described() -> None:
-    assert shape_names() == ("all-electric", "evening", "home-all-day", "hot-climate", "cabin")
+    assert shape_names() == ("all-electric", "evening", "home-all-day", "hot-climate", "cabin", "bdew-h25")
     assert all(len(shape_about(name).split()) > 3 for name in shape_names())
 
 

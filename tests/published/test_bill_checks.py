@@ -3,10 +3,11 @@
 import closed_form as cf1
 import numpy as np
 import pytest
+from house_runs import run_hours
 
 from finsolar.energy.battery import Battery, split_evenly
 from finsolar.energy.clock import Clock, wall_clock
-from finsolar.energy.flows import bin_flows, run_hours
+from finsolar.energy.flows import bin_flows
 from finsolar.scenario.schema import Tariff
 from finsolar.tariff.bills import ENERGY, EXPORT, grid_bill, net_metering
 from finsolar.tariff.prices import Prices, period_of_hours

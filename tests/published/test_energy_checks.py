@@ -10,14 +10,16 @@ import closed_form
 import numpy as np
 import pandas as pd
 import pytest
+from house_runs import run_hours
 from numpy.typing import NDArray
 from pvlib.irradiance import erbs, get_extra_radiation
 from pvlib.solarposition import declination_cooper69, spa_python
 
+from finsolar.energy.balance import Hourly
 from finsolar.energy.battery import Battery, split_evenly, store
 from finsolar.energy.clock import wall_clock
 from finsolar.energy.fade import array_factor
-from finsolar.energy.flows import Hourly, bin_flows, run_hours
+from finsolar.energy.flows import bin_flows
 from finsolar.energy.generator import fuel_litres
 from finsolar.energy.sun import (
     SkyModel,

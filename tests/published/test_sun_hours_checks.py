@@ -10,11 +10,11 @@ from functools import lru_cache
 
 import numpy as np
 import pytest
+from house_runs import run_hours
 from numpy.typing import NDArray
 
 from finsolar.energy.battery import Battery, split_evenly
 from finsolar.energy.clock import wall_clock
-from finsolar.energy.flows import run_hours
 from finsolar.energy.load import hourly_load
 from finsolar.energy.sun import array_output
 from finsolar.energy.sun_hours import (

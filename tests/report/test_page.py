@@ -172,7 +172,7 @@ def test_text_of_a_scenario_is_shown_and_never_obeyed(demo: Path, text: str) -> 
     source = re.sub(
         r"(  - name|    like): (.*)", lambda m: f"{m[1]}: {json.dumps(m[2] + text, ensure_ascii=False)}", source
     )
-    plain = finsolar.study(from_text(source)).to_json()
+    plain = finsolar.study(from_text(source, folder=demo.parent)).to_json()
 
     shown = page(plain)
 
@@ -201,3 +201,28 @@ def test_a_house_without_load_and_names_that_shorten_alike_are_drawn(juniper: di
     drawn = chart_data(page(plain))["cost-build-up"]["data"]
 
     assert all(len(set(trace["y"])) == len(plain["alternatives"]) for trace in drawn)
+
+
+def test_a_battery_keeps_the_colour_of_its_alternative() -> None:
+    """In every chart the same line for the same name; batteries that age alike share one and both names."""
+    plain = copy.deepcopy(plain_study(ROOT / "scenarios" / "prairie-bend.yaml"))
+    data = chart_data(page(plain))
+    of_totals = {trace["name"]: trace["line"]["color"] for trace in data["running-totals"]["data"]}
+    batteries = data["battery-by-year"]["data"]
+
+    assert {trace["name"]: trace["line"]["color"] for trace in batteries} == {
+        name: colour for name, colour in of_totals.items() if name != "Without a battery"
+    }
+    first, second, *_ = plain["alternatives"]
+    second["energy"]["battery_capacity"] = list(first["energy"]["battery_capacity"])
+    names = [trace["name"] for trace in chart_data(page(plain))["battery-by-year"]["data"]]
+    assert names == [f"{first['name']} and {second['name']}", "Kept full for outages"]
+
+
+def test_the_spread_by_sunlight_has_its_section_and_the_bound_waits_to_be_asked_for() -> None:
+    """Reached from the list at the top, as the others are."""
+    text = page(plain_study(ROOT / "scenarios" / "prairie-bend.yaml"))
+
+    assert ">How sure is this</h2>" in text
+    assert 'href="#sure"' in text.partition("</nav>")[0]
+    assert "perfect foresight" not in text

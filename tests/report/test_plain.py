@@ -5,6 +5,7 @@ import math
 
 import numpy as np
 import pytest
+import small_house
 
 import finsolar
 from finsolar.report.plain import value, values
@@ -64,12 +65,12 @@ alternatives: [{name: Sun alone}, {name: With a generator, generator: {kw: 3, fu
 
 ALTERNATIVE = {
     "name", "in_service", "installation_completed", "own_hours", "costs", "upkeep", "incentives", "energy", "bills",
-    "cash_flow", "loan", "metrics", "reasons",
+    "cash_flow", "loan", "battery_warranty", "bound", "metrics", "reasons",
 }  # fmt: skip
 ENERGY = {
-    "load", "solar", "self_used", "charge", "discharge", "battery_loss", "idle", "curtailed", "clipped", "unserved",
-    "generator", "generator_hours", "imported", "exported", "fuel_litres", "first_year_by_month", "load_from_sun",
-    "useful",
+    "load", "solar", "self_used", "charge", "charge_bought", "discharge", "battery_loss", "idle", "curtailed",
+    "clipped", "unserved", "generator", "generator_hours", "imported", "exported", "fuel_litres",
+    "first_year_by_month", "load_from_sun", "useful",
 }  # fmt: skip
 METRICS = {
     "npv", "annual_value", "simple_payback", "simple_payback_lasting", "discounted_payback",
@@ -124,7 +125,7 @@ def test_values_are_plain(plain):
 def test_top_level_keys(plain):
     assert set(plain) == {
         "schema", "scenario", "settings", "notes", "stated", "assumptions", "stay", "alternatives", "comparison",
-        "sensitivity",
+        "sensitivity", "sunlight",
     }  # fmt: skip
     assert plain["schema"] == "finsolar-study/1"
     assert set(plain["settings"]) == {"currency", "years", "discount_rate", "inflation"}
@@ -139,7 +140,7 @@ def test_alternative_keys(plain):
     for one in plain["alternatives"]:
         assert set(one) == ALTERNATIVE
         assert set(one["metrics"]) == METRICS
-        assert set(one["energy"]) == ENERGY | {"battery_capacity"}
+        assert set(one["energy"]) == ENERGY | {"battery_capacity", "battery_cycles", "battery_renewed_after"}
         assert set(one["costs"]) == {"lines", "gross", "eligible", "rebates", "awards", "net"}
         assert set(one["bills"]) == {"before", "after", "first_year_saving"}
         assert set(one["cash_flow"]) == {
@@ -186,7 +187,7 @@ def test_energy_has_a_number_for_each_year_and_each_month(plain):
         months = energy["first_year_by_month"]
         assert set(months) == {"load", "load_from_sun", "solar", "imported", "exported", "generator", "unserved"}
         for name, numbers in energy.items():
-            if name != "first_year_by_month":
+            if name not in {"first_year_by_month", "battery_renewed_after"}:
                 assert len(numbers) == years, name
         for name, numbers in months.items():
             assert len(numbers) == 12
@@ -295,8 +296,22 @@ def test_each_figure_of_a_pair_that_does_not_exist_has_its_reason(house):
 def test_null_stands_nowhere_else(plain):
     for path, found in walk(plain):
         if found is None:
-            in_figures = path[0] == "alternatives" and path[2] in {"metrics", "loan"}
-            assert in_figures or path[:2] == ("comparison", "pairs"), path
+            # No loan, no warranty stated, no bound asked for, no range of sunlight.
+            of_a_plan = path[0] == "alternatives" and path[2] in {"metrics", "loan", "battery_warranty", "bound"}
+            assert of_a_plan or path[:2] == ("comparison", "pairs") or path == ("sunlight",), path
+
+
+def test_a_battery_tells_when_its_warranty_ends_and_when_it_was_renewed():
+    """By hand: five years of age; a straight line of 8 % a year is below 70 % after four years, and after four more."""
+    battery = {"fade": "8%", "warranty": {"years": 5}}
+    upkeep = [{"item": "New battery", "category": "battery", "cost": 900, "below": "70%"}]
+    changes = {"study": {"years": 9}, "system": {"operation": "backup only", "battery": battery}, "upkeep": upkeep}
+    [roof] = finsolar.study(small_house.house(changes)).to_json()["alternatives"]
+
+    assert roof["battery_warranty"] == {"years": 5.0, "ended_by": "age"}
+    assert roof["energy"]["battery_renewed_after"] == [4, 8]
+    assert roof["energy"]["battery_capacity"] == pytest.approx([8 * (1 - 0.08 * (k % 4)) for k in range(9)])
+    assert roof["energy"]["battery_cycles"] == pytest.approx([0.0] * 9)
 
 
 def test_no_loan_is_null_and_a_loan_says_what_it_comes_to(house):

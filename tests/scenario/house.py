@@ -42,6 +42,63 @@ alternatives:
     payment: {loan: {rate: 7%, years: 10}}
 """
 
+FULL = """\
+title: Gravel Yard with everything
+place: {country: US, region: NC, latitude: 36.1, longitude: -79.95, timezone: America/New_York}
+study: {in_service: 2026-09-01, years: 20, real_discount_rate: 2%, step_minutes: 30}
+household:
+  load:
+    appliances:
+      - {item: Refrigerator, watts: 110, duty: 35%}
+      - {item: Pump, watts: 700, starting_watts: 2000, hours_a_day: 2, hours: "6-8, 22-2", months: nov-feb, count: 2,
+         on_backup: 50%}
+    new_loads:
+      - {item: Car, from_year: 3, kwh_a_day: 8, hours: 22-6, months: "jun-aug, oct"}
+      - {item: Heat pump, from_year: 5, monthly_kwh: [300, 250, 200, 100, 0, 0, 0, 0, 0, 100, 200, 300]}
+weather:
+  sun_hours: [2.5, 3.2, 4.3, 5.3, 5.8, 6.2, 6.0, 5.4, 4.6, 3.7, 2.7, 2.3]
+  temperature: [4, 6, 10, 15, 20, 24, 26, 25, 22, 16, 10, 5]
+  seed: 7
+  brightness: {from: 90%, to: 105%}
+tariff:
+  energy:
+    - {name: peak, price: 0.3, months: jun-sep, days: mon-fri, hours: 15-19}
+    - {name: rest, price: 0.12}
+  export: {scheme: net metering, surplus_price: 0.03, true_up_month: mar}
+  rise: {path: [6%, 4%]}
+generator: {kw: 6, fuel_price: 1.2, rise: 3%, start_at: 30%, stop_at: 75%}
+system:
+  arrays:
+    - {kw: 5, tilt: 30, azimuth: 180, shading: [5%, 5%, 0%, 0%, 0%, 0%, 0%, 0%, 0%, 0%, 0%, 3%]}
+    - {kw: 2, tilt: 30, azimuth: 90, shading: 5%}
+  inverter: {kw: 5}
+  battery:
+    kwh: 10
+    kw: 5
+    coupling: dc
+    round_trip: 91%
+    standby_watts: 4
+    fade: {ten_years: 20%, law: square root, thousand_cycles: 3%}
+    warranty: {years: 10, mwh: 25, capacity: 65%}
+  losses: [{item: Dust, share: 3%}, {item: Cable, share: 2%}]
+  snow: [6%, 4%, 1%, 0%, 0%, 0%, 0%, 0%, 0%, 0%, 0%, 3%]
+  operation: time shift
+  time_shift: {dear: [peak], cheap: [rest], keep: 40%, charge_to: 80%}
+costs:
+  - {item: Modules, category: modules, each: 150, quantity: 12}
+upkeep:
+  - {item: Roof looked over, category: other, cost: 200, in_years: [8, 16]}
+  - {item: New battery, category: battery, cost: 3500, below: 60%}
+stay: {costs: [{item: Service panel, category: service panel, cost: 800}]}
+alternatives:
+  - name: Shifted
+  - {name: Recorded, system: {production: inverter.csv}}
+  - {name: Recorded no more, like: Recorded, system: {arrays: [{kw: 1, tilt: 0, azimuth: 0}], losses: 12%}}
+  - {name: Apart, system: {battery: {charge_efficiency: 95%, discharge_efficiency: 94%, fade: 2%}}}
+  - {name: Off grid, system: {operation: off grid}}
+"""
+"""The same yard with every block that a scenario may hold, and alternatives that say it another way."""
+
 
 def house(old: str = "", new: str = "", more: str = "") -> str:
     """Return the house with one piece of its text replaced, and more text at its end."""

@@ -22,7 +22,7 @@ def test_defaults_are_listed_with_value_and_reason() -> None:
     assert found["system.losses"].value == "10%"
     assert found["system.battery.round_trip"].value == "90%"
     assert found["rebates.lowers_basis"].value == "yes"
-    assert found["tariff.fixed_rise"].value == "as stated elsewhere"
+    assert found["tariff.fixed_rise"].value == "not stated"
     assert all(entry.why for entry in found.values())
 
 

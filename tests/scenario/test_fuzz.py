@@ -6,14 +6,17 @@ from typing import Any
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from ruamel.yaml import YAML
-from scenario.house import HOUSE
+from scenario.house import FULL, HOUSE
 
+from finsolar.scenario.assumed import assumptions
 from finsolar.scenario.numbers import settled
 from finsolar.scenario.problems import ScenarioError
 from finsolar.scenario.reading import from_text
 from finsolar.scenario.schema import Scenario
+from finsolar.scenario.stated import statements
 
 TREE: dict[str, Any] = YAML(typ="safe", pure=True).load(HOUSE)
+TREES: list[dict[str, Any]] = [TREE, YAML(typ="safe", pure=True).load(FULL)]
 
 ODD_WORDS = st.sampled_from(
     [
@@ -79,6 +82,7 @@ def places(value: Any, way: tuple[Any, ...] = ()) -> list[tuple[Any, ...]]:
 
 
 PLACES = places(TREE)[1:]
+PLACES_IN_TREES = [(tree, place) for tree in TREES for place in places(tree)[1:]]
 
 
 def at(tree: Any, way: tuple[Any, ...]) -> Any:
@@ -144,6 +148,9 @@ def check(text: str) -> Scenario | None:
         return None
     assert settled(scenario).alternatives
     scenario.model_dump_json()
+    for row in [*statements(scenario), *assumptions(scenario)]:
+        assert row.field.strip()
+        assert isinstance(row.value, str)
     return scenario
 
 
@@ -155,34 +162,35 @@ quickly = settings(deadline=None, max_examples=EXAMPLES, suppress_health_check=[
 
 def test_the_tree_is_read_as_the_text_it_came_from() -> None:
     """What the mutations below begin with is valid."""
-    scenario = check(written(TREE))
+    read = [check(written(tree)) for tree in TREES]
 
-    assert scenario is not None
-    assert scenario.title == "Gravel Yard"
-    assert len(scenario.alternatives) == 3
+    assert [scenario and scenario.title for scenario in read] == ["Gravel Yard", "Gravel Yard with everything"]
+    assert [scenario and len(scenario.alternatives) for scenario in read] == [3, 5]
     assert len(PLACES) > 100
+    assert len(PLACES_IN_TREES) > len(PLACES) + 150
 
 
 @quickly
-@given(st.sampled_from(PLACES), ODD_VALUES)
-def test_any_value_exchanged_for_an_odd_one(place: tuple[Any, ...], odd: Any) -> None:
+@given(st.sampled_from(PLACES_IN_TREES), ODD_VALUES)
+def test_any_value_exchanged_for_an_odd_one(place: tuple[dict[str, Any], tuple[Any, ...]], odd: Any) -> None:
     """Each field meets values that belong nowhere near it."""
-    check(written(changed(TREE, place, "exchange", odd, "")))
+    tree, way = place
+    check(written(changed(tree, way, "exchange", odd, "")))
 
 
 @quickly
 @given(
+    st.sampled_from(TREES),
     st.lists(
         st.tuples(
             st.integers(0, 10_000), st.sampled_from(["drop", "double", "rename", "exchange"]), ODD_VALUES, ODD_NAMES
         ),
         min_size=2,
         max_size=6,
-    )
+    ),
 )
-def test_several_changes_at_once(changes: list[tuple[int, str, Any, str]]) -> None:
+def test_several_changes_at_once(tree: dict[str, Any], changes: list[tuple[int, str, Any, str]]) -> None:
     """Fields dropped, doubled, renamed and exchanged in the same file."""
-    tree = TREE
     for number, kind, odd, name in changes:
         ways = places(tree)[1:]
         if ways:
@@ -191,10 +199,12 @@ def test_several_changes_at_once(changes: list[tuple[int, str, Any, str]]) -> No
 
 
 @quickly
-@given(st.sampled_from(PLACES), st.sampled_from(PLACES))
-def test_values_of_the_file_in_each_other_s_place(one: tuple[Any, ...], other: tuple[Any, ...]) -> None:
+@given(st.sampled_from(PLACES_IN_TREES), st.sampled_from(PLACES_IN_TREES))
+def test_values_of_the_files_in_each_other_s_place(
+    one: tuple[dict[str, Any], tuple[Any, ...]], other: tuple[dict[str, Any], tuple[Any, ...]]
+) -> None:
     """A valid value at the wrong place."""
-    check(written(changed(TREE, one, "exchange", at(TREE, other), "")))
+    check(written(changed(*one, "exchange", at(*other), "")))
 
 
 @quickly

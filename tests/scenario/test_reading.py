@@ -3,12 +3,13 @@
 from pathlib import Path
 
 import pytest
-from scenario.house import HOUSE, house, line_of
+from scenario.house import FULL, HOUSE, house, line_of
 
 import finsolar
+from finsolar.scenario.numbers import settled
 from finsolar.scenario.problems import Problem, ScenarioError, near, printable, shown
 from finsolar.scenario.reading import from_text
-from finsolar.scenario.schema import Borrowing, Scenario
+from finsolar.scenario.schema import Borrowing, FileSun, Scenario, StationSun, SunHours
 
 
 def items(scenario: Scenario, place: int) -> list[tuple[str, object]]:
@@ -160,6 +161,75 @@ def test_another_export_scheme_does_not_inherit_the_price_of_the_first() -> None
     assert (own.export.scheme, own.export.price) == ("net metering", None)
 
 
+def test_a_record_of_production_drives_out_inherited_arrays_and_arrays_the_record() -> None:
+    """Who states one way does not inherit the other; all else of the system stays."""
+    _, recorded, back, *_ = from_text(FULL).alternatives
+
+    assert (recorded.system.production, recorded.system.arrays) == ("inverter.csv", [])
+    assert recorded.system.snow == back.system.snow != 0
+    assert back.system.production is None
+    assert [array.kw for array in back.system.arrays] == [1]
+    assert back.system.losses == 0.12
+
+
+def test_losses_of_each_way_drive_out_an_inherited_round_trip_and_it_them() -> None:
+    """And a block of fade gives way to a bare share."""
+    more = (
+        "  - name: Apart\n"
+        "    system: {battery: {charge_efficiency: 95%, discharge_efficiency: 94%, fade: {ten_years: 9%}}}\n"
+        "  - {name: Together, like: Apart, system: {battery: {round_trip: 88%, fade: 1%}}}\n"
+        "  - {name: Bigger, like: Apart, system: {battery: {kwh: 20}}}\n"
+    )
+    scenario = from_text(house("kw: 5}\npurchase", "kw: 5, round_trip: 91%}\npurchase", more))
+    top, apart, together, bigger = (scenario.alternatives[i].system.battery for i in (0, 3, 4, 5))
+
+    assert "none" not in {top, apart, together, bigger}
+    for battery, losses in (
+        (top, (0.91, None, None)),
+        (apart, (0.9, 0.95, 0.94)),
+        (together, (0.88, None, None)),
+        (bigger, (0.9, 0.95, 0.94)),
+    ):
+        assert (battery.round_trip, battery.charge_efficiency, battery.discharge_efficiency) == losses
+    assert (apart.fade.ten_years, together.fade, bigger.kwh) == (0.09, 0.01, 20)
+
+
+def test_only_one_way_of_an_inherited_pair_may_be_said_anew() -> None:
+    """The other efficiency is inherited with it."""
+    pair = "kw: 5, charge_efficiency: 95%, discharge_efficiency: 94%}\npurchase"
+    scenario = from_text(
+        house("kw: 5}\npurchase", pair, "  - {name: Better, system: {battery: {charge_efficiency: 97%}}}\n")
+    )
+    battery = scenario.alternatives[3].system.battery
+
+    assert battery != "none"
+    assert (battery.charge_efficiency, battery.discharge_efficiency) == (0.97, 0.94)
+
+
+def test_another_operation_does_not_inherit_the_time_shift() -> None:
+    """Otherwise no alternative could leave it; one that keeps to it changes single fields of it."""
+    more = (
+        "  - {name: Keeps more, system: {operation: time shift, time_shift: {keep: 60%}}}\n"
+        "  - {name: No battery, system: {battery: none, operation: self-consumption}}\n"
+        "  - {name: Shifts again, like: No battery, system: {battery: {kwh: 5, kw: 5}, operation: time shift}}\n"
+    )
+    scenario = from_text(FULL + more)
+    off_grid, keeps, bare, again = (plan.system for plan in scenario.alternatives[4:])
+
+    assert (off_grid.operation, off_grid.time_shift) == ("off grid", None)
+    assert keeps.time_shift is not None
+    assert (keeps.time_shift.dear, keeps.time_shift.keep, keeps.time_shift.charge_to) == (["peak"], 0.6, 0.8)
+    assert (bare.battery, bare.operation, bare.time_shift) == ("none", "self-consumption", None)
+    assert (again.operation, again.time_shift) == ("time shift", None)
+
+
+def test_a_time_shift_stated_beside_another_operation_is_still_refused() -> None:
+    """It is not inherited but written, so it is told, once and in its place."""
+    more = "  - {name: Muddled, system: {operation: backup only, time_shift: {keep: 60%}}}\n"
+
+    assert [(p.field, p.code) for p in problems(FULL + more)] == [("alternatives[6].system", "time-shift")]
+
+
 def test_without_alternatives_there_is_one_that_goes_ahead() -> None:
     """The shortest scenario states no alternatives."""
     alone = HOUSE[: HOUSE.index("alternatives:")]
@@ -181,6 +251,80 @@ def test_line_numbers_survive_inheritance() -> None:
         (line_of(text, "cost: -1500"), "alternatives[2].costs[1].cost", "negative"),
         (line_of(text, "rate: 7"), "alternatives[3].payment.loan.rate", "bare-rate"),
     ]
+
+
+@pytest.mark.parametrize(
+    ("path", "part", "name"),
+    [
+        ("weather", "weather:", "weather"),
+        ("weather.sun_hours", "sun_hours:", "weather.sun_hours"),
+        ("household.load.appliances.1.hours", "item: Pump", "household.load.appliances[2].hours"),
+        ("alternatives.0.system.battery.warranty.years", "warranty:", "system.battery.warranty.years"),
+        ("alternatives.1.system.production", "name: Recorded,", "alternatives[2].system.production"),
+        ("alternatives.1.system.snow", "snow:", "system.snow"),
+        ("alternatives.2.system.losses", "name: Recorded no more", "alternatives[3].system.losses"),
+        ("alternatives.2.system.snow.11", "snow:", "system.snow[12]"),
+        (
+            "alternatives.3.system.battery.charge_efficiency",
+            "name: Apart",
+            "alternatives[4].system.battery.charge_efficiency",
+        ),
+        ("alternatives.4.upkeep.1.below", "below:", "upkeep[2].below"),
+        ("stay.costs.0.cost", "stay:", "stay.costs[1].cost"),
+    ],
+)
+def test_a_fault_found_later_is_told_at_the_line_of_the_field(path: str, part: str, name: str) -> None:
+    """Where it is written: in the alternative, in its parent, or at the top; settling ranges forgets nothing."""
+    for scenario in (from_text(FULL, "yard.yaml"), settled(from_text(FULL, "yard.yaml"))):
+        (found,) = scenario.origin.refusal(path, "is odd", "mend it", "odd").problems
+
+        assert found == Problem("yard.yaml", line_of(FULL, part), name, "is odd", "mend it", "odd")
+
+
+def test_a_record_in_a_parent_is_told_in_the_parent() -> None:
+    """The heir has the record from there."""
+    text = FULL.replace("  - {name: Apart,", "  - {name: Heir, like: Recorded, own_hours: 4}\n  - {name: Apart,")
+
+    (found,) = from_text(text).origin.refusal("alternatives.3.system.production", "is odd", "mend it", "odd").problems
+
+    assert (found.line, found.field) == (line_of(text, "name: Recorded,"), "alternatives[2].system.production")
+
+
+def test_a_fault_of_a_field_that_is_nowhere_is_told_without_a_line() -> None:
+    """A default has no line, and the message says so by naming none."""
+    error = from_text(HOUSE, "yard.yaml").origin.refusal("system.snow", "is odd", "mend it", "odd")
+
+    assert str(error) == "yard.yaml: system.snow: is odd; mend it"
+
+
+def test_files_are_looked_for_beside_the_scenario(tmp_path: Path) -> None:
+    """Wherever one stands when reading it; a text without a file looks in the current folder."""
+    path = tmp_path / "house.yaml"
+    path.write_text(HOUSE)
+
+    assert finsolar.read(path).origin.beside("meter.csv") == tmp_path / "meter.csv"
+    assert finsolar.read(path).origin.beside("/else/where.csv") == Path("/else/where.csv")
+    assert finsolar.read(path).origin.file == str(path)
+    assert from_text(HOUSE).origin.beside("meter.csv") == Path("meter.csv")
+    assert from_text(HOUSE, folder=tmp_path).origin.beside("meter.csv") == tmp_path / "meter.csv"
+
+
+@pytest.mark.parametrize(
+    ("written", "kind"),
+    [
+        ("greensboro", str),
+        ("{station: greensboro}", StationSun),
+        ("{file: valley.epw}", FileSun),
+        ("{sun_hours: [2, 3, 4, 5, 6, 6, 6, 5, 4, 3, 2, 2]}", SunHours),
+    ],
+)
+def test_weather_is_a_name_or_one_of_three_blocks(written: str, kind: type) -> None:
+    """Told apart by their fields; read again from what they hold, they stay what they are."""
+    scenario = from_text(house("weather: greensboro", f"weather: {written}"))
+
+    assert type(scenario.weather) is kind
+    assert Scenario.model_validate(scenario.model_copy().__dict__).weather == scenario.weather
+    assert getattr(scenario.weather, "brightness", 1.0) == 1.0
 
 
 def test_line_numbers_count_comments_and_empty_lines() -> None:
@@ -250,6 +394,12 @@ def test_a_fault_of_an_orphan_is_told_beside_its_lost_parent_but_nothing_that_on
         ("like: Contractor", "Like: Contractor", "did you mean 'like'"),
         ("kwh: 10", "KWH: 10, kwh: 10", "did you mean 'kwh'"),
         ("idle_watts: 40", "idle: 40", "known here: efficiency, idle_watts, kw"),
+        ("weather: greensboro", "weather: {station: miami, stations: 2}", "did you mean 'station'?"),
+        ("weather: greensboro", "weather: {file: f.epw, file_kind: epw}", "did you mean 'kind' or 'file'?"),
+        ("weather: greensboro", "weather: {file: f.epw, sed: 3}", "known here: brightness, file, kind"),
+        ("weather: greensboro", "weather: {sun_hours: [1], sed: 3}", "did you mean 'seed'?"),
+        ("battery: {kwh: 10,", "battery: {fade: {ten_year: 20%}, kwh: 10,", "did you mean 'ten_years'?"),
+        ("  inverter: {kw: 5,", "  losses: [{name: Dust, share: 3%}]\n  inverter: {kw: 5,", "known here: item, share"),
         ("years: 10}", "years: 10, fees: 3%}", "did you mean 'fee'"),
     ],
 )

@@ -5,10 +5,12 @@ import math
 import os
 import re
 from pathlib import Path
-from typing import get_args
+from typing import Any, Literal, get_args, get_origin
 
 import pytest
 from pydantic import BaseModel
+from ruamel.yaml import YAML
+from scenario.test_fuzz import written
 
 import finsolar
 from finsolar.scenario import schema
@@ -22,11 +24,53 @@ from finsolar.scenario.starter import starter_text, write_starter
 OPTIONAL = [i for i, line in enumerate(starter_text().split("\n")) if line.lstrip().startswith("#: ")]
 """The places of lines that may be switched on."""
 
+OTHER_WAYS = [i for i, line in enumerate(starter_text().split("\n")) if line.lstrip().startswith("# or: ")]
+"""The places of lines that show another way to say what stands above them."""
+
+INSTEAD_OF = {
+    "real_discount_rate": ["discount_rate"],
+    "file": ["monthly_kwh", "shape"],
+    "appliances": ["monthly_kwh", "shape"],
+    "production": ["arrays"],
+}
+"""What a way of saying it drives out, where that has another name."""
+
 
 def with_lines(chosen: list[int]) -> str:
     """Return the starter with the optional lines at some places switched on."""
     lines = starter_text().split("\n")
     return "\n".join(line.replace("#: ", "", 1) if i in chosen else line for i, line in enumerate(lines))
+
+
+def said_otherwise(place: int) -> str:
+    """Return the starter with one field said in the way that a line shows, in the block where the line stands."""
+    text = starter_text()
+    lines = text.split("\n")
+    way = YAML(typ="safe", pure=True).load(lines[place].replace("# or: ", ""))
+    depth = len(lines[place]) - len(lines[place].lstrip())
+    tree = block = YAML(typ="safe", pure=True).load(text)
+    for name in above(lines[:place], depth):
+        block = block[name]
+    if isinstance(way, list):
+        (entry,) = way
+        block[:] = [entry if old["item"] == entry["item"] else old for old in block]
+    else:
+        (name,) = way
+        for old in INSTEAD_OF.get(name, [name]):
+            del block[old]
+        block.update(way)
+    return written(tree)
+
+
+def above(lines: list[str], depth: int) -> list[str]:
+    """Return the names of the blocks, outermost first, that are open at the end of some lines, for a depth."""
+    names: list[str] = []
+    for line in reversed(lines):
+        opened = re.match(r"( *)([a-z_]+):", line)
+        if opened and len(opened[1]) < depth:
+            names.insert(0, opened[2])
+            depth = len(opened[1])
+    return names
 
 
 def refusal(path: Path) -> str:
@@ -78,8 +122,17 @@ def test_it_names_every_field_category_station_and_shape() -> None:
     assert len(fields) > 70
     unnamed = {name for name in fields if not re.search(rf"\b{name}:", text)}
     assert unnamed == set()
-    for words in (get_args(schema.Category), STATIONS, SHAPES):
-        assert all(word in text for word in words)
+    words = {word for block in blocks for field in block.model_fields.values() for word in choices(field.annotation)}
+    assert {"net metering", "square root", "backup only", "tmy2", "service panel"} <= words
+    for word in {*words, *STATIONS, *SHAPES}:
+        assert re.search(rf"(?<![\w-]){word}(?![\w-])", text), word
+
+
+def choices(annotation: Any) -> set[str]:
+    """Return the words among which a field lets one choose."""
+    if get_origin(annotation) is Literal:
+        return {word for word in get_args(annotation) if isinstance(word, str)}
+    return {word for part in get_args(annotation) for word in choices(part)}
 
 
 @pytest.mark.parametrize("place", OPTIONAL, ids=lambda place: f"line {place + 1}")
@@ -88,14 +141,27 @@ def test_each_optional_line_may_be_switched_on(place: int) -> None:
     assert from_text(with_lines([place])) != from_text(starter_text())
 
 
+@pytest.mark.parametrize("place", OTHER_WAYS, ids=lambda place: f"line {place + 1}")
+def test_each_other_way_to_say_it_may_be_taken(place: int) -> None:
+    """It stands in the right block, and says something else than the lines above it."""
+    assert from_text(said_otherwise(place)) != from_text(starter_text())
+
+
+def test_the_other_ways_cover_sun_use_and_equipment() -> None:
+    """And are found as such."""
+    shown = {re.sub(r".*# or: (- )?", "", starter_text().split("\n")[place]).split(":")[0] for place in OTHER_WAYS}
+
+    assert shown >= {"file", "appliances", "weather", "production", "fade", "losses", "operation"}
+
+
 def test_all_optional_lines_may_be_switched_on_together() -> None:
     """And the fuller scenario is studied too."""
     scenario = from_text(with_lines(OPTIONAL))
 
     study = finsolar.study(scenario, today=dt.date(2026, 1, 1))
 
-    assert len(OPTIONAL) > 12
-    assert len(study.results) == 5
+    assert len(OPTIONAL) > 20
+    assert len(study.results) == 6
     assert all(math.isfinite(float(result.appraisal.npv)) for result in study.results)
 
 

@@ -7,11 +7,12 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 import pytest
+from house_runs import run_hours
 from hypothesis import Phase, given, settings
 from hypothesis import strategies as st
 
 from finsolar.energy.clock import HOURS, wall_clock
-from finsolar.energy.flows import bin_flows, run_hours
+from finsolar.energy.flows import bin_flows
 from finsolar.scenario.schema import Tariff
 from finsolar.tariff.bills import COMPONENTS, ENERGY, EXPORT, FIXED, Bill, grid_bill, net_metering
 from finsolar.tariff.prices import Prices, period_of_hours, prices

@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 
 from finsolar.energy.clock import HOURS, wall_clock
-from finsolar.scenario.schema import Tariff
-from finsolar.tariff.prices import by_year, period_of_hours, prices
+from finsolar.scenario.schema import Tariff, TimeShift
+from finsolar.tariff.prices import by_year, dear_hours, period_of_hours, prices
 
 MARCH_TO_NOVEMBER = slice((31 + 28 + 20) * 24, (31 + 28 + 31 + 30 + 31 + 30 + 31 + 31 + 30 + 20) * 24)
 
@@ -100,3 +100,62 @@ def test_months_and_weekdays_are_those_of_the_calendar():
     assert peak.sum() == 86 * 4
     assert set(clock.month[peak]) == {5, 6, 7, 8}
     assert clock.weekday[peak].max() == 4
+
+
+# --- dear hours ---
+
+
+def three_prices(rest=0.19):
+    """Dear in summer afternoons, cheap at night, between them else."""
+    return tariff(
+        energy=[
+            {"name": "peak", "price": 0.4, "months": "jun-sep", "days": "mon-fri", "hours": "15-20"},
+            {"name": "night", "price": 0.1, "hours": "0-6"},
+            {"name": "day", "price": 0.2, "months": "oct-may", "hours": "6-24"},
+            {"name": "rest", "price": rest},
+        ]
+    )
+
+
+@pytest.mark.parametrize("per_hour", [1, 4])
+def test_dear_are_the_periods_above_the_average_hour_unless_told(per_hour):
+    clock = wall_clock("America/New_York", -5, per_hour)
+    kind = period_of_hours(three_prices(), clock)
+    # 430 hours of 0.4, a quarter of the year at 0.1, all else near 0.2: the average hour costs 0.18 or so.
+    average = sum(price * (kind == i).sum() for i, price in enumerate([0.4, 0.1, 0.2, 0.19])) / kind.size
+    assert 0.17 < average < 0.19
+    found = dear_hours(three_prices(), TimeShift(), clock)
+    assert found.dear.shape == found.cheap.shape == (8760 * per_hour,)
+    assert np.array_equal(found.dear, kind != 1)
+    assert not found.cheap.any()
+    # At 0.17 the rest of the summer falls below that average, which moves with it.
+    milder = dear_hours(three_prices(rest=0.17), TimeShift(), clock)
+    assert np.array_equal(milder.dear, (kind == 0) | (kind == 2))
+
+
+def test_dear_and_cheap_by_their_names():
+    clock = wall_clock("America/New_York", -5)
+    kind = period_of_hours(three_prices(), clock)
+    shift = TimeShift.model_validate({"dear": ["peak"], "cheap": ["night", "rest"]})
+    found = dear_hours(three_prices(), shift, clock)
+    assert np.array_equal(found.dear, kind == 0)
+    assert np.array_equal(found.cheap, (kind == 1) | (kind == 3))
+    # A name counts, not its price: the night may be called dear.
+    odd = dear_hours(three_prices(), TimeShift.model_validate({"dear": ["night"]}), clock)
+    assert np.array_equal(odd.dear, kind == 1) and not odd.cheap.any()
+
+
+def test_where_every_hour_costs_the_same_none_is_dear():
+    alike = tariff(energy=[{"name": "peak", "price": 0.17, "hours": "15-19"}, {"name": "rest", "price": 0.17}])
+    assert not dear_hours(alike, TimeShift(), wall_clock(None, 0)).dear.any()
+
+
+def test_the_average_is_that_of_hours_and_not_of_periods():
+    # 18 hours of 0.1, 5 of 0.2 and 1 of 0.6: 0.142 on average, while the three prices have a mean of 0.3.
+    prices_of_a_day = [
+        {"name": "shoulder", "price": 0.2, "hours": "15-20"},
+        {"name": "peak", "price": 0.6, "hours": "20-21"},
+        {"name": "rest", "price": 0.1},
+    ]
+    found = dear_hours(tariff(energy=prices_of_a_day), TimeShift(), wall_clock(None, 0))
+    assert found.dear.sum() == 365 * 6

@@ -1,0 +1,143 @@
+"""What ``finsolar check`` prints: what a scenario holds, what its files hold, and what it leaves to assumption."""
+
+from __future__ import annotations
+
+import textwrap
+
+from finsolar.energy.appliances import backup_watts
+from finsolar.energy.house import Site, load_by_year, offered_by_year, site_of
+from finsolar.energy.sources import appliances_of, production_of
+from finsolar.report.notes import counted, found_in_meter
+from finsolar.report.words import joined
+from finsolar.scenario.assumed import assumptions
+from finsolar.scenario.numbers import settled
+from finsolar.scenario.problems import printable
+from finsolar.scenario.schema import Alternative, Scenario
+
+Rows = list[tuple[str, str]]
+
+NARROWEST = 60
+"""Columns below which lines are left to the terminal to break."""
+NO_VALUE = "not stated"
+"""What stands for a default that is no value: then the reason alone says what happens."""
+
+
+def checked(scenario: Scenario, width: int = 100) -> str:
+    """The text, in lines of ``width`` columns at most; raises ScenarioError where a file it names cannot be used."""
+    plain = settled(scenario)
+    site = site_of(plain)
+    rows: Rows = _load(scenario, site)
+    if any(plan.system.production is None for plan in scenario.alternatives):
+        rows += [
+            ("weather", site.weather.source),
+            ("", f"{site.weather.ghi.sum() / 365_000:.2f} peak sun hours a day on the level, over the year"),
+        ]
+    rows += [
+        ("in service", f"{scenario.study.in_service}, {counted(scenario.study.years, 'year')} studied"),
+        *[("" if i else "alternatives", _name(plan)) for i, plan in enumerate(scenario.alternatives)],
+        *_told_together("sun", [(_name(plan), _sun(plain, i, site)) for i, plan in enumerate(plain.alternatives)]),
+    ]
+    lines = [f"{printable(scenario.title, 80)}: reads well.", *_in_columns(rows, width)]
+    assumed = [(each.field, _assumed(each.value, each.why)) for each in assumptions(scenario)]
+    lines += ["", "Left out of the file, so assumed:", *_in_columns(assumed or [("nothing", "")], width)]
+    return "\n".join(lines)
+
+
+def _name(plan: Alternative) -> str:
+    return printable(plan.name, 60)
+
+
+def _in_columns(rows: Rows, width: int) -> list[str]:
+    """Two columns, the second of them broken into lines."""
+    first = max(len(name) for name, _ in rows) + 4
+    room = max(width, NARROWEST) - first
+    lines = []
+    for name, told in rows:
+        # Names are the scenario's and may be one endless word, file names must not be torn apart at a hyphen.
+        broken = textwrap.wrap(printable(told), room, break_on_hyphens=False) or [""]
+        heads = [f"  {name}", *[""] * (len(broken) - 1)]
+        lines += [f"{head.ljust(first)}{line}".rstrip() for head, line in zip(heads, broken, strict=True)]
+    return lines
+
+
+def _told_together(label: str, named: Rows) -> Rows:
+    """Rows of ``names: what``: those of which the same is to be said share it, without names if they are all.
+
+    Those of which nothing is to be said are left out.
+    """
+    shared: dict[str, list[str]] = {}
+    for name, told in named:
+        shared.setdefault(told, []).append(name)
+    if len(shared) == 1:
+        return [(label, told) for told in shared if told]
+    texts = [f"{joined(names)}: {told}" for told, names in shared.items() if told]
+    return [(label if k == 0 else "", text) for k, text in enumerate(texts)]
+
+
+def _load(scenario: Scenario, site: Site) -> Rows:
+    load = scenario.household.load
+    kwh = float(site.usage.base.sum())
+    if site.usage.found is not None:
+        held = [("", f"{name}: {told}") for name, told in found_in_meter(site.usage.found)]
+        rows: Rows = [("load", f"from {load.file}"), *held]
+    else:
+        rows = [("load", f"{kwh:,.0f} kWh a year, {kwh / 365:.1f} a day")]
+    if load.appliances is not None:
+        rows += _appliances(scenario)
+    last = load_by_year(site.usage, 0.0, scenario.study.years)[-1]
+    for new, (_, steps) in zip(load.new_loads, site.usage.later, strict=True):
+        rows.append(("", f"from year {new.from_year}: {new.item}, {steps.sum():,.0f} kWh a year"))
+    if load.new_loads:
+        rows.append(("", f"in the last year: {last.sum():,.0f} kWh, without growth"))
+    return rows
+
+
+def _appliances(scenario: Scenario) -> Rows:
+    """Each appliance, and what all that is on backup asks of the system."""
+    lines = appliances_of(scenario.household.load.appliances or [])
+    rows: Rows = []
+    for each in lines:
+        season = "" if each.months is None else f" in {counted(len(each.in_months), 'month')}"
+        rows.append(("", f"{printable(each.name, 60)}: {each.kwh_a_day:.2f} kWh a day{season}"))
+    running, starting = backup_watts(lines)
+    if running <= 0:
+        return rows
+    told = f"on backup: {running:,.0f} W with all of it running"
+    if starting > running:
+        told += f", {starting:,.0f} W while the largest starts"
+    rows.append(("", told))
+    carried = [(_name(plan), _carried(plan, running, starting)) for plan in scenario.alternatives]
+    return rows + _told_together("", carried)
+
+
+def _carried(plan: Alternative, running: float, starting: float) -> str:
+    """What of an alternative's system could not carry the backed-up appliances all at once; nothing if all can."""
+    battery = plan.system.battery
+    if battery == "none":
+        return "" if plan.generator is not None else "has no battery to carry them"
+    limits = [(battery.limits[1] * 1000.0, "battery")]
+    if battery.coupling == "dc":
+        limits.append((plan.system.inverter.kw * 1000.0, "inverter"))
+    limit, what = min(limits)
+    if running > limit:
+        return f"that is more than its {what} of {limit:,.0f} W carries for long, if all run at once"
+    if starting > limit:
+        return f"a start may exceed its {what} of {limit:,.0f} W; ask for its short-time rating"
+    return ""
+
+
+def _sun(scenario: Scenario, i: int, site: Site) -> str:
+    """What the system of alternative ``i`` gives in its first year."""
+    system, record = scenario.alternatives[i].system, None
+    if system.production is not None:
+        record = production_of(scenario, system.production, f"alternatives.{i}.system.production")
+    offered, _ = offered_by_year(system, site, 1, record)
+    kwh = float(offered[0].sum())
+    if record is not None:
+        return f"{kwh:,.0f} kWh in the first year, from {system.production}"
+    size = sum(array.kw for array in system.arrays)
+    return f"{size:g} kW of modules give {kwh:,.0f} kWh in the first year, {kwh / size:,.0f} for each kW"
+
+
+def _assumed(value: str, why: str) -> str:
+    return why if value == NO_VALUE else f"{value}: {why}"

@@ -1,0 +1,131 @@
+"""Who lives in the house, what they use, and what decides their tax."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, Literal
+
+from pydantic import BeforeValidator, Discriminator, Field, Tag, model_validator
+
+from finsolar.scenario.blocks import Block, Hours, Months, Text, WholeYears, default, one_or_list
+from finsolar.scenario.names import SHAPES
+from finsolar.scenario.numbers import Amount, Fixed, FixedShare, HoursADay, Rate, fault
+from finsolar.scenario.problems import near, shown
+
+TwelveKwh = Annotated[list[Fixed], Field(min_length=12, max_length=12)]
+
+
+def _shape(value: Any) -> Any:
+    if isinstance(value, str) and value not in SHAPES:
+        raise fault("unknown-shape", f"is {shown(value)}, no shape known here", near(value, SHAPES))
+    if isinstance(value, list) and not any(value):
+        raise fault("empty-shape", "has no use in any hour", "give at least one hour a weight above 0")
+    return value
+
+
+Shape = Annotated[
+    Annotated[Text, BeforeValidator(_shape), Tag("one")]
+    | Annotated[list[Fixed], Field(min_length=24, max_length=24), BeforeValidator(_shape), Tag("list")],
+    Discriminator(one_or_list),
+]
+"""The name of a daily shape, or 24 weights, midnight to midnight."""
+
+
+def _runs_in_its_hours(hours_a_day: float, hours: tuple[int, ...] | None) -> None:
+    room = 24 if hours is None else len(hours)
+    if hours_a_day > room:
+        what = f"runs {hours_a_day:g} hours a day within {room} hours"
+        raise fault("hours-a-day", what, "write fewer hours_a_day, or wider hours")
+
+
+class ApplianceLine(Block):
+    """One kind of appliance: what each of ``count`` draws, how long, and what share of them is on backup.
+
+    It runs ``hours_a_day``, spread evenly over ``hours`` of the clock, in ``months``, and draws its watts for the
+    share ``duty`` of that time.
+    """
+
+    item: Text
+    watts: Fixed
+    starting_watts: Fixed | None = None
+    hours_a_day: HoursADay = default(24.0, "it is always on")
+    duty: FixedShare = default(1.0, "it draws its watts all the while")
+    hours: Hours = None
+    months: Months = None
+    on_backup: FixedShare = default(0.0, "it was not said to be on backup")
+    count: Fixed = 1.0
+
+    @model_validator(mode="after")
+    def _can_be(self) -> ApplianceLine:
+        if self.starting_watts is not None and self.starting_watts < self.watts:
+            raise fault("starting-watts", "starts on less than it runs on", "raise starting_watts, or leave it out")
+        _runs_in_its_hours(self.hours_a_day, self.hours)
+        return self
+
+
+class NewLoad(Block):
+    """A load to come, such as a vehicle or a heat pump: its kWh, from a year of the study on.
+
+    Either ``kwh_a_day``, in ``months``, or ``monthly_kwh``; spread evenly over ``hours`` of the clock.
+    """
+
+    item: Text
+    from_year: WholeYears
+    kwh_a_day: Fixed | None = None
+    monthly_kwh: TwelveKwh | None = None
+    hours: Hours = None
+    months: Months = None
+
+    @model_validator(mode="after")
+    def _one_amount(self) -> NewLoad:
+        if (self.kwh_a_day is None) == (self.monthly_kwh is None):
+            raise fault("new-load", "needs one amount of energy", "write either kwh_a_day or monthly_kwh")
+        if self.months is not None and self.monthly_kwh is not None:
+            raise fault("new-load", "has months beside monthly_kwh, which says them", "remove months")
+        return self
+
+
+class Load(Block):
+    """What the house uses: twelve months and a shape, a meter's file, or a list of appliances.
+
+    ``stamps`` says whether the times in a CSV file mark the start or the end of a reading, where its head does not.
+    ``growth`` is the yearly change of all this; ``new_loads`` come on top and do not grow.
+    """
+
+    monthly_kwh: TwelveKwh | None = None
+    shape: Shape | None = None
+    file: Text | None = None
+    stamps: Literal["start", "end"] | None = None
+    appliances: Annotated[list[ApplianceLine], Field(min_length=1)] | None = None
+    growth: Rate = default(0.0, "the household stays as it is")
+    new_loads: list[NewLoad] = []
+
+    @model_validator(mode="after")
+    def _one_source(self) -> Load:
+        given = [name for name in ("monthly_kwh", "file", "appliances") if getattr(self, name) is not None]
+        mend = "write monthly_kwh and shape, or file, or appliances"
+        if not given:
+            raise fault("load-source", "does not say what the house uses", mend)
+        if len(given) > 1:
+            raise fault("load-source", f"says twice what the house uses, by {' and '.join(given)}", "keep one of them")
+        if given == ["monthly_kwh"] and self.shape is None:
+            raise fault("load-shape", "has monthly_kwh without a shape", "add shape, such as evening")
+        if given != ["monthly_kwh"] and self.shape is not None:
+            raise fault("load-shape", f"has a shape beside {given[0]}, which brings its own hours", "remove shape")
+        if self.stamps is not None and self.file is None:
+            raise fault("load-stamps", "has stamps without a file", "remove stamps")
+        return self
+
+
+OneOrYearly = Annotated[
+    Annotated[Amount, Tag("one")] | Annotated[list[Amount], Field(min_length=1), Tag("list")],
+    Discriminator(one_or_list),
+]
+"""One amount for every year, or a list: year 1 first, the last one repeating."""
+
+
+class Household(Block):
+    """Who lives there, what they use, and what decides their tax."""
+
+    load: Load
+    income_tax: OneOrYearly | None = None
+    owner_occupied: bool | None = None
