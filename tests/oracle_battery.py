@@ -102,7 +102,7 @@ class Cell:
             return self.greedy(surplus, deficit)
         served = min(deficit + beyond, most_made)
         from_sun = self._take(min(surplus, self.most_in), self.full)
-        bought = self._take(min(self.most_in - from_sun, most_made - served), stop * self.full)
+        bought = self._take(min(self.most_in - from_sun, self.from_grid, most_made - served), stop * self.full)
         given = self._give(min(deficit, deficit + beyond - served), self.floor)
         self.running = self.stored < stop * self.full - TRACE
         return from_sun + bought, bought, given, served + bought
@@ -122,7 +122,7 @@ def _first_told(*values: float | None) -> float:
     return next(float(value) for value in values if value is not None)
 
 
-def warranty(battery: Battery, delivered: list[float], renewed: list[int]) -> dict[str, float | str] | None:
+def warranty(battery: Battery, delivered: list[float], renewed: list[int]) -> dict[str, float | str | None] | None:
     """Return when the first battery's warranty ends and by what; use is even within a year.
 
     ``delivered`` kWh by year, ``renewed`` the years at whose end another battery takes over.
@@ -139,6 +139,8 @@ def warranty(battery: Battery, delivered: list[float], renewed: list[int]) -> di
                     years, words = reached, "throughput"
                 break
             before += kwh
+        if words == "age" and years > len(delivered):
+            return {"years": None, "ended_by": None}
     return {"years": years, "ended_by": words}
 
 
@@ -179,11 +181,12 @@ def _dear_and_cheap(tariff: Tariff, shift: TimeShift, periods: list[int]) -> tup
     names = [period.name for period in tariff.energy]
     asked = [central(tariff.energy[place].price) for place in periods]
     mean = sum(asked) / len(asked)
+    cheap = [names[place] in shift.cheap for place in periods]
     if shift.dear is None:
-        dear = [price > mean + 1e-12 for price in asked]
+        dear = [price > mean + 1e-12 and not low for price, low in zip(asked, cheap, strict=True)]
     else:
         dear = [names[place] in shift.dear for place in periods]
-    return dear, [names[place] in shift.cheap for place in periods]
+    return dear, cheap
 
 
 def _need_ahead(
@@ -220,7 +223,7 @@ def _need_ahead(
         net = min(sun, most) - asked
         count[month][hour] += 1
         if net > 0:
-            shines[month][hour] += net
+            shines[month][hour] += min(net, battery.limits[0] * setting.hours)
         elif is_dear:
             lacks[month][hour] -= net / cell.way_out
         if is_cheap:

@@ -30,7 +30,10 @@ HOUSE: Tree = {
         "inverter": {"kw": 5},
         "battery": {"kwh": 8, "kw": 4},
     },
-    "costs": [{"item": "Modules", "category": "modules", "cost": 9000}],
+    "costs": [
+        {"item": "Modules", "category": "modules", "cost": 5500},
+        {"item": "Battery", "category": "battery", "cost": 3500},
+    ],
     "alternatives": [{"name": "Roof"}],
 }
 

@@ -70,7 +70,8 @@ def test_a_house_whose_supply_is_too_small_is_told_what_it_goes_without() -> Non
     assert stay["unserved"][0] > 3000
     assert stay["generator"][0] + stay["unserved"][0] == pytest.approx(stay["load"][0])
     assert stay["load_from_sun"] == pytest.approx([0.0] * 10, abs=1e-9)
-    [note] = [note for note in study.notes if note.startswith("Staying as you are: ")]
+    always, note = [note for note in study.notes if note.startswith("Staying as you are: ")]
+    assert "taken to run 24 hours a day" in always
     assert f"{stay['unserved'][0]:,.0f} kWh of the first year's load finds no source" in note
     assert any(note.startswith("Sun alone: ") and "finds no source" in note for note in study.notes)
 

@@ -180,8 +180,9 @@ def _run_battery(
     start = start[..., :1]
     efficiencies = (battery.charge_efficiency, battery.discharge_efficiency)
     limits = (battery.charge_kw, battery.discharge_kw)
+    # What grid or generator charge passes a shared inverter backwards.
+    most = battery.charge_kw if shared_kw is None else np.minimum(battery.charge_kw, shared_kw)
     if backing.grid and orders is not None:
-        most = battery.charge_kw if shared_kw is None else np.minimum(battery.charge_kw, shared_kw)
         told = scheduled(
             np.maximum(net, 0.0),
             np.maximum(-net, 0.0),
@@ -199,7 +200,7 @@ def _run_battery(
     if not backing.grid and backing.generator_kw is not None and backing.start_at is not None:
         levels = (backing.start_at, backing.stop_at, backing.generator_kw)
         driven = with_generator(
-            net, floor, battery.capacity, *levels, *limits, *efficiencies, start, step_hours, beyond=beyond
+            net, floor, battery.capacity, *levels, *limits, *efficiencies, start, step_hours, beyond, most
         )
         need = np.maximum(-net, 0.0) if beyond is None else np.maximum(-net, 0.0) + beyond
         made = driven.generator * driven.running  # a trace, left by rounding at its stop level, is no running step

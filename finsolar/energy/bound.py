@@ -196,16 +196,21 @@ def _solve(
     money = max(np.abs(buy).max(), np.abs(sell).max()) or 1.0
     energy = max(np.abs(net).max(), upper.max()) or 1.0
     bounds: Any = np.stack([lower.ravel(), upper.ravel()], axis=1) / energy
-    found = linprog(
-        np.concatenate([buy, -sell, np.zeros(4 * steps)]) / money,
-        A_ub=_matrix(within, most.size, 6 * steps),
-        b_ub=most / energy,
-        A_eq=_matrix(equal, 2 * steps, 6 * steps),
-        b_eq=np.concatenate([net, began]) / energy,
-        bounds=bounds,
-        method="highs",
-        options={"primal_feasibility_tolerance": 1e-10, "dual_feasibility_tolerance": 1e-10},
-    )
+    programme: dict[str, Any] = {
+        "A_ub": _matrix(within, most.size, 6 * steps),
+        "b_ub": most / energy,
+        "A_eq": _matrix(equal, 2 * steps, 6 * steps),
+        "b_eq": np.concatenate([net, began]) / energy,
+        "bounds": bounds,
+        "method": "highs",
+    }
+    prices = np.concatenate([buy, -sell, np.zeros(4 * steps)]) / money
+    # Now and then rounding makes the finest tolerance call a programme impossible that is not.
+    for tolerance in (1e-10, 1e-9, 1e-8):
+        options: Any = {"primal_feasibility_tolerance": tolerance, "dual_feasibility_tolerance": tolerance}
+        found: Any = linprog(prices, options=options, **programme)
+        if found.success:
+            break
     if not found.success:
         raise RuntimeError(f"the solver did not find the cheapest year: {found.message}")
     return np.clip(np.asarray(found.x, dtype=np.float64).reshape(6, steps) * energy, lower, upper)

@@ -18,8 +18,8 @@ With a generator (`with_generator`), one step from s kWh stored:
     it is on      if it was on at the end of the step before, or s <= start level x ceiling + trace,
                   or the battery alone would leave a trace or more of the deficit uncovered
     while on      it covers the deficit up to generator_kw h; what it has left charges the battery, after the sun
-                  and within charge_kw, up to stop level x ceiling; the battery, down to its floor, adds what the
-                  generator cannot cover; the rest is unserved
+                  and within charge_kw and fallback_kw, up to stop level x ceiling; the battery, down to its floor,
+                  adds what the generator cannot cover; the rest is unserved
     while off     the sun charges and the battery covers the deficit
     it goes off   at the end of a step with s >= stop level x ceiling - trace
 
@@ -171,6 +171,7 @@ def with_generator(
     start: ArrayLike,
     step_hours: float = 1.0,
     beyond: Array | None = None,
+    fallback_kw: ArrayLike | None = None,
 ) -> Driven:
     """Run a battery off the grid, with a generator that charges it, over years that follow one another.
 
@@ -178,11 +179,13 @@ def with_generator(
     `stop_level` shares of the ceiling, the first not above the second and both at most 1; finite limits in kW on
     the house's side and one-way efficiencies in (0, 1], each broadcast against (..., years); `start` kWh stored at
     the very beginning, a float or (..., 1), with the generator off; `step_hours` the length of a step; `beyond`
-    (..., years, steps) kWh of deficit more that the battery cannot serve, only the generator, None for none. A
+    (..., years, steps) kWh of deficit more that the battery cannot serve, only the generator, None for none;
+    `fallback_kw` the most that the generator may charge with, None for `charge_kw`. A
     year starts with what the year before left, clipped to its own window, and with the generator on if it was on.
     Returns `Driven`. The rule, and how ties are broken, is in the head of this module.
     """
-    limits = (floor, ceiling, start_level, stop_level, generator_kw, charge_kw, discharge_kw)
+    most_back = charge_kw if fallback_kw is None else fallback_kw
+    limits = (floor, ceiling, start_level, stop_level, generator_kw, charge_kw, discharge_kw, most_back)
     alone = np.zeros(1) if beyond is None else beyond
     years, values = _by_column(start, (*limits, charge_efficiency, discharge_efficiency), net, alone)
     steps = net.shape[-1]
@@ -191,7 +194,7 @@ def with_generator(
 
     def walk(columns: Columns, block: slice, state: Array) -> Array:
         least, full, starts_at, stops_at, *powers, up, down = (value[columns] for value in values)
-        run, into, out = (kw * step_hours for kw in powers)
+        run, into, out, back = (kw * step_hours for kw in powers)
         aim = stops_at * full
         done = aim - TRACE_KWH
         balance, lack = (_steps_first(energy, columns, block) for energy in (net, alone))
@@ -202,7 +205,8 @@ def with_generator(
         calls_at[whole - np.minimum(need, out) >= TRACE_KWH] = np.inf
         served = np.minimum(whole, run)
         rise = np.minimum(sun, into)
-        top_up = np.minimum(into - rise, run - served) * up  # short of the stop level the ceiling does not bind the sun
+        # Short of the stop level the ceiling does not bind the sun.
+        top_up = np.minimum(np.minimum(into - rise, back), run - served) * up
         rise *= up
         fall = np.minimum(need, out) / down
         fall_on = np.minimum(fall, (whole - served) / down)
@@ -230,7 +234,7 @@ def with_generator(
         charge = np.minimum(np.minimum(sun, into), (full - stored) / up)
         served *= ran
         missing = np.maximum(aim - (stored + up * charge), 0.0) / up
-        added = np.minimum(np.minimum(into - charge, run - served), missing) * ran
+        added = np.minimum(np.minimum(np.minimum(into - charge, back), run - served), missing) * ran
         charge += added
         whole -= served
         discharge = np.minimum(np.minimum(np.minimum(need, out), whole), (stored - least) * down)

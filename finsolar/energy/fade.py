@@ -92,9 +92,9 @@ def warranty_end(
     delivers in it; `years_limit` in years and `mwh_limit` in MWh, above 0, each a float, (..., 1), or None for
     no such limit; `replaced_after` as in `ages`, and refused as there. Use is taken as even within a year.
 
-    Only what the first unit delivers within the study counts: a throughput it does not reach ends nothing. The
-    years limit stands whether or not the unit and the study last that long; on a tie it is the years that end
-    the warranty.
+    Only what the first unit delivers within the study counts. A years limit beyond the study stands if it is the only
+    one; beside a throughput that is not reached by then, nobody knows which of the two comes first: NaN. On a tie it is
+    the years that end the warranty.
     """
     use = np.asarray(discharged, dtype=np.float64)
     years = use.shape[-1]
@@ -112,7 +112,9 @@ def warranty_end(
     part = np.divide(most - before, after - before, out=np.full(met.shape, np.inf), where=met)
     reached = whole + part
     end = np.minimum(reached, last)
-    return WarrantyEnd(years=np.where(np.isinf(end), np.nan, end), by_throughput=reached < last)
+    # Beyond the study nobody knows what else it delivers: the years alone can then not be said to end it.
+    unknown = np.isinf(end) | ((last > years) & np.isfinite(most) & ~(reached < last))
+    return WarrantyEnd(years=np.where(unknown, np.nan, end), by_throughput=reached < last)
 
 
 def below_in_year(factor: ArrayLike, share: ArrayLike) -> NDArray[np.int64]:

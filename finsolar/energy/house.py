@@ -127,7 +127,7 @@ def orders_of(system: schema.System, site: Site, record: Array | None, hours: De
     battery = battery_when_new(system.battery)
     kwh = system.battery.kwh
     need = need_ahead(
-        np.maximum(net, 0.0),
+        np.clip(net, 0.0, system.battery.limits[0] * step_hours),  # no more of the sun than it can take in
         np.maximum(-net, 0.0),
         hours.dear,
         site.clock,

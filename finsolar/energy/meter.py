@@ -107,6 +107,8 @@ def meter_year(readings: Readings, timezone: str | None, utc_offset: float, per_
     steps, patched = _filled(kwh, covered / step, older, per_hour, lambda k: _gap(readings, origin + k * step, zone))
     hours = steps.reshape(HOURS, per_hour).sum(axis=1)
     annual = float(hours.sum())
+    if annual <= 0.0:
+        raise MeterError(readings.path, 0, "holds no use at all", "name the file that has the energy used")
     if annual > MOST_KWH:
         raise MeterError(readings.path, 0, f"comes to {annual:,.0f} kWh a year", "give kWh, or name the unit Wh")
     at = np.arange(begin, last) * HOUR - shift
@@ -130,7 +132,7 @@ def meter_year(readings: Readings, timezone: str | None, utc_offset: float, per_
         annual_kwh=annual,
         monthly_kwh=tuple(np.bincount(month, weights=hours, minlength=12).tolist()),
         peak_kw=float((inside.kwh / inside.seconds).max() * HOUR),
-        day_share=float(hours[daytime].sum() / annual) if annual > 0 else 0.0,
+        day_share=float(hours[daytime].sum() / annual),
         exported_kwh=None if readings.exported is None else _exported(readings.exported, zone, int(at[0]), end),
         cost=float(np.nansum(inside.cost)) if np.isfinite(inside.cost).any() else None,
         notes=readings.notes,

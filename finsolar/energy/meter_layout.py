@@ -139,6 +139,10 @@ def _with_header(
         decides = day_column = pick(stamp, "times")
     else:
         decides = day_column = pick(day, "dates")
+        bare = [c for c in timely if looks[c] == "" and words[c] & {"hour", "he"}]
+        if bare and not clock:
+            what = f"has the column {names[bare[0]]!r} with hours as bare numbers"
+            raise MeterError(path, line, what, "write times as 14:00, beside the date or in a column of their own")
         if clock:
             decides = time = pick(clock, "times of day")
     ends = stamps == "end" or (stamps is None and bool(words[decides] & END) and not words[decides] & START)

@@ -7,7 +7,7 @@ import textwrap
 from finsolar.energy.appliances import backup_watts
 from finsolar.energy.house import Site, load_by_year, offered_by_year, site_of
 from finsolar.energy.sources import appliances_of, production_of
-from finsolar.report.notes import counted, found_in_meter
+from finsolar.report.notes import about_the_distance, counted, found_in_meter
 from finsolar.report.words import joined
 from finsolar.scenario.assumed import assumptions
 from finsolar.scenario.numbers import settled
@@ -31,12 +31,14 @@ def checked(scenario: Scenario, width: int = 100) -> str:
         rows += [
             ("weather", site.weather.source),
             ("", f"{site.weather.ghi.sum() / 365_000:.2f} peak sun hours a day on the level, over the year"),
+            *[("", told) for told in about_the_distance(plain, site)],
         ]
     rows += [
         ("in service", f"{scenario.study.in_service}, {counted(scenario.study.years, 'year')} studied"),
         *[("" if i else "alternatives", _name(plan)) for i, plan in enumerate(scenario.alternatives)],
         *_told_together("sun", [(_name(plan), _sun(plain, i, site)) for i, plan in enumerate(plain.alternatives)]),
     ]
+    rows += _told_together("look again", [(_name(plan), _odd(plan)) for plan in plain.alternatives])
     lines = [f"{printable(scenario.title, 80)}: reads well.", *_in_columns(rows, width)]
     assumed = [(each.field, _assumed(each.value, each.why)) for each in assumptions(scenario)]
     lines += ["", "Left out of the file, so assumed:", *_in_columns(assumed or [("nothing", "")], width)]
@@ -113,12 +115,18 @@ def _appliances(scenario: Scenario) -> Rows:
 def _carried(plan: Alternative, running: float, starting: float) -> str:
     """What of an alternative's system could not carry the backed-up appliances all at once; nothing if all can."""
     battery = plan.system.battery
-    if battery == "none":
-        return "" if plan.generator is not None else "has no battery to carry them"
-    limits = [(battery.limits[1] * 1000.0, "battery")]
-    if battery.coupling == "dc":
-        limits.append((plan.system.inverter.kw * 1000.0, "inverter"))
-    limit, what = min(limits)
+    limit, what = 0.0, ""
+    if battery != "none":
+        limits = [(battery.limits[1] * 1000.0, "battery")]
+        if battery.coupling == "dc":
+            limits.append((plan.system.inverter.kw * 1000.0, "inverter"))
+        limit, what = min(limits)
+    # Beside a grid a generator stands still.
+    off_grid = plan.system.operation == "off grid"
+    if off_grid and plan.generator is not None and plan.generator.kw * 1000.0 > limit:
+        limit, what = plan.generator.kw * 1000.0, "generator"
+    if not what:
+        return "has no battery to carry them"
     if running > limit:
         return f"that is more than its {what} of {limit:,.0f} W carries for long, if all run at once"
     if starting > limit:
@@ -137,6 +145,21 @@ def _sun(scenario: Scenario, i: int, site: Site) -> str:
         return f"{kwh:,.0f} kWh in the first year, from {system.production}"
     size = sum(array.kw for array in system.arrays)
     return f"{size:g} kW of modules give {kwh:,.0f} kWh in the first year, {kwh / size:,.0f} for each kW"
+
+
+def _odd(plan: Alternative) -> str:
+    """What may be a slip of the pen: nothing that cannot be, but little that is."""
+    system, said = plan.system, []
+    size, paid_for = sum(array.kw for array in system.arrays), {line.category for line in plan.costs}
+    if size > 2 * system.inverter.kw:
+        said.append(f"{size:g} kW of modules on an inverter of {system.inverter.kw:g} kW")
+    if system.battery != "none" and paid_for and "battery" not in paid_for:
+        said.append("a battery without a cost line of category battery")
+    if system.battery != "none" and system.battery.reserve == 1.0 and system.operation != "backup only":
+        said.append("a reserve of 100%, so the battery never works")
+    if plan.tariff is not None and max(float(period.price) for period in plan.tariff.energy) > 2:
+        said.append("a price above 2 for a kWh; are these cents?")
+    return "; ".join(said)
 
 
 def _assumed(value: str, why: str) -> str:

@@ -124,8 +124,8 @@ def running_totals(plain: Plain) -> Chart:
     return Chart(
         id="running-totals",
         title="Running total of all money in and out",
-        reading=f"Where a line crosses zero, the system has paid for itself; “{best['name']}” ends highest, at {end} "
-        f"after {years[-1]} years.",
+        reading="Where a line crosses zero, the system has paid for itself; not discounted, "
+        f"“{best['name']}” ends highest, at {end} after {years[-1]} years.",
         alt="Line chart. "
         + " ".join(
             f"{plan['name']}: starts at {words.money(plan['cash_flow']['running_total'][0], currency)}, ends at "

@@ -36,7 +36,7 @@ def study_notes(
             f"No incentive rule for {place.country} is known here, so none was considered. That is a gap in the "
             "rule files, no statement about the law."
         )
-    named = [("Staying as you are", told) for told in _unserved(stay)]
+    named = [("Staying as you are", told) for told in [*_always_running(stay), *_unserved(stay)]]
     for result in results:
         told_of_it = [
             *_about_the_system(result, site, scenario.currency),
@@ -53,6 +53,18 @@ def study_notes(
 def counted(number: int, one: str) -> str:
     """So many of something: ``1 reading``, ``9,092 readings``."""
     return f"{number:,} {one}{'' if number == 1 else 's'}"
+
+
+def about_the_distance(scenario: Scenario, site: Site) -> list[str]:
+    """How far the weather's place is from the house, and a caution where it lies in the other hemisphere."""
+    place, weather = scenario.place, site.weather
+    apart = _kilometres(place.latitude, place.longitude, weather.latitude, weather.longitude)
+    said = []
+    if apart > 100:
+        said.append(f"The house stands {apart:,.0f} km from the weather of {weather.name}: the sun there may differ.")
+    if place.latitude * weather.latitude < 0:
+        said.append("Caution: the weather is of the other hemisphere, so its summer is your winter.")
+    return said
 
 
 def found_in_meter(found: Found) -> list[tuple[str, str]]:
@@ -102,17 +114,12 @@ def _fed_in(kwh: float) -> str:
 
 def _about_the_sun(scenario: Scenario, site: Site) -> list[str]:
     """Whose sun it is, how it reaches the modules, and how bright the years are."""
-    place, weather = scenario.place, site.weather
+    weather = site.weather
     recorded = [plan for plan in scenario.alternatives if plan.system.production is not None]
     notes = []
     if len(recorded) < len(scenario.alternatives):
         notes.append(f"Weather: {weather.source}")
-        apart = _kilometres(place.latitude, place.longitude, weather.latitude, weather.longitude)
-        if apart > 100:
-            told = f"The house stands {apart:,.0f} km from the weather of {weather.name}: the sun there may differ."
-            notes.append(told)
-        if place.latitude * weather.latitude < 0:
-            notes.append("Caution: the weather is of the other hemisphere, so its summer is your winter.")
+        notes += about_the_distance(scenario, site)
         notes.append(
             "Sun on the modules: sky after Hay and Davies with a ground that reflects 0.2; cell temperature after "
             "Faiman (25 and 6.84 W/m²K)."
@@ -124,7 +131,12 @@ def _about_the_sun(scenario: Scenario, site: Site) -> list[str]:
     )  # fmt: skip
     brightness = float(site.brightness.mean())
     if abs(brightness - 1.0) > 1e-9:
-        notes.append(f"Every year is taken to have {per_cent(brightness, 0)} of that year's sunlight.")
+        of = (
+            "that year's sunlight"
+            if len(recorded) < len(scenario.alternatives)
+            else "the sunlight of the record's year"
+        )
+        notes.append(f"Every year is taken to have {per_cent(brightness, 0)} of {of}.")
     return notes
 
 
@@ -173,11 +185,14 @@ def _told_together(named: Iterable[tuple[str, str]]) -> list[str]:
 def _about_the_system(result: Result, site: Site, currency: str) -> list[str]:
     system, run = result.plan.system, result.run
     battery = system.battery
+    paid_for = {line.category for line in result.costs}
     if battery == "none":
-        if any(line.category == "battery" for line in result.costs):
+        if "battery" in paid_for:
             return ["a battery is paid for, but the system has none; say so under system.battery."]
         return []
     notes = []
+    if paid_for and "battery" not in paid_for:
+        notes.append("has a battery, but no cost line of category battery: its saving is counted, its price is not.")
     if run.capacity.min() < 0.6 * battery.kwh:
         notes.append(
             f"the battery fades to {per_cent(run.capacity.min() / battery.kwh, 0)} of its first capacity within the "
@@ -186,7 +201,7 @@ def _about_the_system(result: Result, site: Site, currency: str) -> list[str]:
     if system.operation == "time shift":
         notes += _time_shift(result, site, currency)
     if system.operation == "backup only":
-        notes.append("the battery is kept full for outages, so it saves nothing on the bill.")
+        notes.append("the battery is kept full for outages, so it saves nothing on the bill and costs its own draw.")
     if result.warranty is not None and battery.warranty is not None:
         notes.append(_warranty(result))
     return notes
@@ -209,6 +224,8 @@ def _time_shift(result: Result, site: Site, currency: str) -> list[str]:
     if shift.cheap:
         told += f"; the grid charges it in {joined([f'“{name}”' for name in shift.cheap])}"
     notes = [f"{told}. It knows average weeks, not tomorrow's weather."]
+    if site.usage.later and (shift.keep is None or (shift.cheap and shift.charge_to is None)):
+        notes.append("its levels are set once, by the first year's use; a load to come does not change them.")
     new = battery_when_new(system.battery)
     back = float(new.charge_efficiency) * float(new.discharge_efficiency)  # type: ignore[arg-type]  # one battery
     for cheap in (each for each in tariff.energy if each.name in shift.cheap):
@@ -233,6 +250,8 @@ def _warranty(result: Result) -> str:
     battery, run, ended = result.plan.system.battery, result.run, result.warranty
     assert battery != "none" and battery.warranty is not None and ended is not None
     end = float(ended.years)
+    if math.isnan(end):
+        return "the battery's warranty does not end within this study; later it will, by its years or its MWh."
     by = "by the energy it delivers" if bool(ended.by_throughput) else "by its age"
     told = f"the battery's warranty ends after {_years(end)}, {by}"
     promised = battery.warranty.capacity
@@ -275,6 +294,17 @@ def _about_the_figures(result: Result) -> list[str]:
             "alone."
         )
     return notes
+
+
+def _always_running(stay: Position) -> list[str]:
+    """A caution where today's generator is taken to run most of the day, which few households let it."""
+    hours = float(stay.flows.generator_hours[0].sum()) / 365
+    if hours < 12:
+        return []
+    return [
+        f"a generator alone is taken to run {hours:.0f} hours a day, since something always draws power. Who lets it "
+        "run for some hours only, or has a battery already, burns far less today, and would save far less."
+    ]
 
 
 def _unserved(position: Position) -> list[str]:

@@ -203,8 +203,9 @@ def _battery(result: Result) -> dict[str, Any]:
 def _warranty(result: Result) -> dict[str, Any] | None:
     if result.warranty is None:
         return None
-    by_throughput = bool(result.warranty.by_throughput)
-    return {"years": value(result.warranty.years), "ended_by": "throughput" if by_throughput else "age"}
+    years = value(result.warranty.years)
+    ended_by = "throughput" if bool(result.warranty.by_throughput) else "age"
+    return {"years": years, "ended_by": None if years is None else ended_by}
 
 
 def _foresight(found: Foresight) -> dict[str, Any]:

@@ -117,6 +117,10 @@ def _rows(plain: Plain) -> Iterator[Row]:
         for key in () if bound is None else ("cost", "least", "saving", "best_saving", "share"):
             note = "" if bound[key] is not None else bound["why_not"] or "no saving was to be had"
             yield name, "bound", key, 1, "", _blank(bound[key]), "" if key == "share" else currency, note
+        warranty = plan["battery_warranty"]
+        if warranty is not None:
+            note = f"ended by {warranty['ended_by']}" if warranty["ended_by"] else "not within the study"
+            yield name, "battery warranty", "years", "", "", _blank(warranty["years"]), "years", note
         for key, amount in (plan["loan"] or {}).items():
             yield name, "loan", key, "", "", amount, currency, ""
         units = {
@@ -161,9 +165,12 @@ def _rows(plain: Plain) -> Iterator[Row]:
 
 
 def _energy_rows(name: str, energy: Plain) -> Iterator[Row]:
-    units = {"generator_hours": "h", "fuel_litres": "l"}
+    units = {"generator_hours": "h", "fuel_litres": "l", "battery_cycles": "cycles"}
     for key, row in energy.items():
-        if key == "first_year_by_month":
+        if key == "battery_renewed_after":
+            for year in row:
+                yield name, "energy", "battery_renewed", year, "", 1, "", "at the end of the year"
+        elif key == "first_year_by_month":
             for what, months in row.items():
                 for month, amount in enumerate(months, start=1):
                     yield name, "energy", what, 1, month, amount, "kWh", ""

@@ -256,6 +256,8 @@ def pair_sentence(pair: dict[str, Any], currency: str) -> str:
     """One comparison in words."""
     outlay, gain = pair["extra_outlay"], pair["extra_npv"]
     if abs(outlay) < 0.5:
+        if abs(gain) < 0.5:
+            return f"“{pair['dearer']}” comes to the same as “{pair['cheaper']}”."
         side = "better" if gain >= 0 else "worse"
         return (
             f"“{pair['dearer']}” asks the same at the start as “{pair['cheaper']}” and is "

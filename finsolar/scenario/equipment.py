@@ -141,7 +141,7 @@ class TimeShift(Block):
     """
 
     dear: Annotated[list[Text], Field(min_length=1)] | None = default(
-        None, "the price periods that are dearer than the average hour of the year"
+        None, "the price periods that are dearer than the average hour of the year, less those called cheap"
     )
     cheap: list[Text] = default([], "the grid does not charge the battery")
     keep: FixedShare | None = default(

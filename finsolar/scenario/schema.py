@@ -156,6 +156,15 @@ class Alternative(Block):
     own_hours: Amount = 0.0
 
     @model_validator(mode="after")
+    def _generator_charges_above_the_reserve(self) -> Alternative:
+        battery, generator = self.system.battery, self.generator
+        charges = generator is not None and generator.start_at is not None and self.system.operation == "off grid"
+        if charges and generator is not None and battery != "none" and generator.stop_at <= battery.reserve:
+            what = f"stops its generator at {generator.stop_at:.0%} and keeps a reserve of {battery.reserve:.0%}"
+            raise fault("generator-levels", what, "raise stop_at, or lower the reserve")
+        return self
+
+    @model_validator(mode="after")
     def _periods_are_there(self) -> Alternative:
         if self.system.operation != "time shift" or self.tariff is None:
             return self

@@ -67,13 +67,15 @@ def period_of_hours(tariff: Tariff, clock: Clock) -> NDArray[np.int64]:
 def dear_hours(tariff: Tariff, shift: TimeShift, clock: Clock) -> DearHours:
     """The steps that a settled scenario calls dear and cheap.
 
-    Where it does not say which periods are dear, those are that cost more than the average hour of the year.
+    Where it does not say which periods are dear, those are that cost more than the average hour of the year and are not
+    called cheap.
     """
     period = period_of_hours(tariff, clock)
     names = [each.name for each in tariff.energy]
     asked = np.array([each.price for each in tariff.energy], dtype=np.float64)
+    cheap = np.isin(period, [names.index(name) for name in shift.cheap])
     if shift.dear is None:
-        dear = asked[period] > asked[period].mean() + 1e-12
+        dear = (asked[period] > asked[period].mean() + 1e-12) & ~cheap
     else:
         dear = np.isin(period, [names.index(name) for name in shift.dear])
-    return DearHours(dear=dear, cheap=np.isin(period, [names.index(name) for name in shift.cheap]))
+    return DearHours(dear=dear, cheap=cheap)

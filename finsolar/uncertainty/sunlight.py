@@ -37,19 +37,28 @@ def with_sun_spread(base: Study) -> Study:
         return base
     low, high = sun.brightness.ends
     values = np.clip([low, sun.brightness.central, high], 0.0, None)
-    cases = study(base.scenario, {"weather.brightness": values[:, None]})
-    results = cases.results
-
-    def column(figures: Array) -> Array:
-        return np.broadcast_to(figures, values.shape)
-
-    spread = SunSpread(
-        brightness=values,
-        names=tuple(result.name for result in results),
-        solar=tuple(column(r.position.flows.solar[..., 0, :].sum(axis=-1)) for r in results),
-        saving=tuple(column(r.first_year_saving) for r in results),
-        unserved=tuple(column(r.position.flows.unserved[..., 0, :].sum(axis=-1)) for r in results),
-        npv=tuple(column(r.appraisal.npv) for r in results),
-        simple_payback=tuple(column(r.appraisal.simple_payback_lasting) for r in results),
+    # One after another, and only figures kept: every hour of all three at once would take too much memory.
+    figures = np.stack(
+        [
+            _figures(study(base.scenario, {"weather.brightness": float(values[0])})),
+            _figures(base),
+            _figures(study(base.scenario, {"weather.brightness": float(values[2])})),
+        ],
+        axis=-1,
     )
-    return replace(base, sunlight=spread)
+    solar, saving, unserved, npv, payback = (tuple(rows) for rows in figures)
+    names = tuple(result.name for result in base.results)
+    return replace(base, sunlight=SunSpread(values, names, solar, saving, unserved, npv, payback))
+
+
+def _figures(cases: Study) -> Array:
+    """What is told of each alternative, (5, alternatives)."""
+    return np.array(
+        [
+            [float(r.position.flows.solar[0].sum()) for r in cases.results],
+            [float(r.first_year_saving) for r in cases.results],
+            [float(r.position.flows.unserved[0].sum()) for r in cases.results],
+            [float(r.appraisal.npv) for r in cases.results],
+            [float(r.appraisal.simple_payback_lasting) for r in cases.results],
+        ]
+    )

@@ -83,6 +83,10 @@ FEATURES: dict[str, tuple[dict[str, Any], str]] = {
         "of the household's own money after the loan",
     ),
     "warranty": ({"system": {"battery": {"warranty": {"years": 10}}}}, "warranty ends"),
+    "free battery": (
+        {"costs": [{"item": "Modules", "category": "modules", "cost": 5500}]},
+        "no cost line of category battery",
+    ),
     "unserved": ({"system": {"operation": "off grid"}}, "finds no source"),
     "own day": (
         {"alternatives": [{"name": "Roof", "in_service": "2026-07-01"}]},
