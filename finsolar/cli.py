@@ -120,6 +120,8 @@ def _plain_errors() -> Iterator[None]:
     except ScenarioError as error:
         for problem in error.problems:
             typer.echo(str(problem), err=True)
+            if problem.picture:
+                typer.echo(problem.picture, err=True)
         raise typer.Exit(2) from None
 
 

@@ -32,6 +32,7 @@ if TYPE_CHECKING:
     from finsolar.scenario.assumed import Assumption
     from finsolar.scenario.schema import Alternative, Generator, Scenario, Tariff
     from finsolar.tariff.bills import Bill
+    from finsolar.tariff.drawer import Drawer
     from finsolar.uncertainty.foresight import Foresight
     from finsolar.uncertainty.rises import RiseSweep
     from finsolar.uncertainty.sunlight import SunSpread
@@ -40,11 +41,25 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, eq=False)
+class Metered:
+    """Some years of a house as one tariff meters them.
+
+    kWh by price period; peak : kW (..., years, 12, windows); spot : import and export at today's hourly prices, money
+    (..., years, 12) each, where the tariff has such prices.
+    """
+
+    flows: Flows
+    peak: Array
+    spot: tuple[Array, Array] | None = None
+
+
+@dataclass(frozen=True, eq=False)
 class Position:
-    """A house run one way: its hours, their sums, and what its supply costs."""
+    """A house run one way: its hours, their sums, the same as each of its tariffs meters them, and what it costs."""
 
     hourly: Hourly
     flows: Flows
+    metered: tuple[Metered, ...]
     litres: Array
     bill: Bill
 
@@ -111,6 +126,7 @@ class Study:
     own_labour: tuple[OwnLabour, ...]
     assumptions: tuple[Assumption, ...]
     notes: tuple[str, ...]
+    drawer: Drawer | None = None
     sensitivity: tuple[RiseSweep, ...] = ()
     sunlight: SunSpread | None = None
     foresight: tuple[Foresight, ...] = ()
@@ -153,12 +169,14 @@ def study(
     from finsolar.money.costs import per_case
     from finsolar.scenario.assumed import assumptions
     from finsolar.scenario.numbers import settled
+    from finsolar.tariff.hours import refuse_unknown_holidays
 
     moved = [path for path in chosen or {} if _moves_energy(path.split("."))]
     if reuse is not None and moved:
         raise ValueError(f"hours cannot be reused where {', '.join(sorted(moved))} changes")
     fixed = settled(scenario, chosen)
     rate = _discount_rate(fixed)
+    refuse_unknown_holidays(fixed)
     site = site_of(fixed) if reuse is None else reuse.site
     stay = _stay(fixed, site, reuse)
     stay_costs = _stay_costs(fixed)
@@ -189,11 +207,12 @@ def study(
         own_labour=tuple(own_labour(contenders)),
         assumptions=tuple(assumptions(scenario)),
         notes=() if chosen else tuple(_notes(fixed, site, stay, results)),
+        drawer=None if chosen else _drawer(fixed, site),
     )
 
 
 _ENERGY = frozenset({"place", "weather", "load", "system", "hours", "days", "months", "every", "first", "in_years",
-                     "below", "step_minutes"})  # fmt: skip
+                     "below", "step_minutes", "limit_kw"})  # fmt: skip
 """Parts of a path that lead to what the hours depend on."""
 
 
@@ -251,26 +270,45 @@ def _position(
     tariff: Tariff | None,
     generator: Generator | None,
     known: Position | None,
+    array_kw: float = 0.0,
 ) -> Position:
     """Sums and bill of a house whose hours are known; the sums are taken over where they were made before."""
     import numpy as np
 
-    from finsolar.energy.flows import bin_flows
+    from finsolar.energy.flows import bin_flows, joined
     from finsolar.energy.generator import fuel_litres
     from finsolar.money.costs import per_case
     from finsolar.scenario.rises import growth
     from finsolar.tariff.bills import Bill, grid_bill
+    from finsolar.tariff.bills import joined as joined_bills
     from finsolar.tariff.fuel import generator_bill
-    from finsolar.tariff.prices import by_year, period_of_hours, prices
+    from finsolar.tariff.prices import by_year, prices, regimes
 
-    years = scenario.study.years
+    years, clock = scenario.study.years, site.clock
+    terms = [] if tariff is None else regimes(tariff, years)
     if known is not None:
-        flows = known.flows
+        metered = known.metered
     elif tariff is None:
-        flows = bin_flows(hourly, site.clock, np.zeros(len(site.clock.month), dtype=np.int64), 1)
+        flows = bin_flows(hourly, clock, np.zeros(len(clock.month), dtype=np.int64), 1)
+        metered = (Metered(flows, np.zeros((1, 12, 0))),)
     else:
-        flows = bin_flows(hourly, site.clock, period_of_hours(tariff, site.clock), len(tariff.energy))
-    bill = Bill({}) if tariff is None else grid_bill(flows.imported, flows.exported, prices(tariff, years))
+        metered = tuple(_metered(scenario, site, hourly.years(part), each) for part, each in terms)
+    flows = joined([each.flows for each in metered])
+    bill = Bill({})
+    if terms:
+        bill = joined_bills(
+            [
+                grid_bill(
+                    of.flows.imported,
+                    of.flows.exported,
+                    prices(each, years, array_kw, part=part),
+                    of.peak,
+                    of.flows.solar,
+                    of.spot,
+                )
+                for of, (part, each) in zip(metered, terms, strict=True)
+            ]
+        )
     litres = np.zeros(flows.generator.shape)
     if generator is not None:
         litres = fuel_litres(
@@ -283,7 +321,28 @@ def _position(
         fuel_price = by_year(generator.fuel_price, growth(generator.rise, years))
         wear = by_year(generator.upkeep_per_hour, growth(scenario.study.inflation, years))
         bill = bill.plus(generator_bill(litres, flows.generator_hours, fuel_price, wear))
-    return Position(hourly, flows, litres, bill)
+    return Position(hourly, flows, metered, litres, bill)
+
+
+def _metered(scenario: Scenario, site: Site, hourly: Hourly, tariff: Tariff) -> Metered:
+    """Some years of a house as a tariff meters them."""
+    import numpy as np
+
+    from finsolar.energy.flows import bin_flows, valued
+    from finsolar.energy.sources import hourly_prices_of
+    from finsolar.tariff.hours import peaks_of, period_of_hours
+
+    clock, place = site.clock, scenario.place
+    spot = None
+    if tariff.hourly_prices is not None:
+        price = hourly_prices_of(scenario, tariff.hourly_prices.file, "tariff.hourly_prices.file")
+        by_step = np.repeat(price, clock.per_hour)
+        spot = (valued(hourly.imported, by_step, clock), valued(hourly.exported, by_step, clock))
+    return Metered(
+        bin_flows(hourly, clock, period_of_hours(tariff, clock, place), len(tariff.energy)),
+        peaks_of(tariff, hourly.imported, clock, place),
+        spot,
+    )
 
 
 def _run(scenario: Scenario, fixed: Scenario, i: int, site: Site, stay: Position, reuse: Study | None) -> Run:
@@ -293,7 +352,7 @@ def _run(scenario: Scenario, fixed: Scenario, i: int, site: Site, stay: Position
     from finsolar.money.costs import due_years
     from finsolar.scenario.numbers import settled
     from finsolar.scenario.schema import TimeShift
-    from finsolar.tariff.prices import dear_hours
+    from finsolar.tariff.hours import dear_hours
 
     if reuse is not None:
         return reuse.results[i].run
@@ -307,7 +366,7 @@ def _run(scenario: Scenario, fixed: Scenario, i: int, site: Site, stay: Position
         # The household sets its inverter once, by the prices it knows: not by those of each case.
         tariff = settled(scenario.alternatives[i]).tariff
         assert tariff is not None  # the schema refuses a time shift without one
-        hours = dear_hours(tariff, system.time_shift or TimeShift(), site.clock)
+        hours = dear_hours(tariff, system.time_shift or TimeShift(), site.clock, fixed.place)
     batteries = [line for line in plan.upkeep if line.category == "battery"]
     offered, clipped = offered_by_year(system, site, years, record)
     return run_with_system(
@@ -347,7 +406,8 @@ def _result(
     off_grid = plan.system.operation == "off grid"
     tariff = None if off_grid else plan.tariff
     known = reuse.results[i].position if reuse else None
-    position = _position(scenario, site, run.hourly, tariff, plan.generator if off_grid else None, known)
+    size = sum(array.kw for array in plan.system.arrays)
+    position = _position(scenario, site, run.hourly, tariff, plan.generator if off_grid else None, known, size)
 
     costs = priced(plan.costs, plan.purchase)
     gross = total(costs)
@@ -402,7 +462,8 @@ def _backing(plan: Alternative) -> Backing:
     generator = plan.generator
     if plan.system.operation != "off grid":
         assert plan.tariff is not None  # the schema refuses a plan on the grid without one
-        return Backing(grid=True, export_allowed=plan.tariff.export.scheme != "none")
+        export = plan.tariff.export
+        return Backing(grid=True, export_allowed=export.scheme != "none", export_kw=export.limit_kw)
     if generator is None:
         return Backing(grid=False)
     return Backing(grid=False, generator_kw=generator.kw, start_at=generator.start_at, stop_at=generator.stop_at)
@@ -466,6 +527,12 @@ def _awards(
     lines = [EligibleLine(line.item, line.category, line.price, line.sales_tax) for line in costs]
     subsidies = [Subsidy(r.item, per_case(r.amount), r.lowers_basis) for r in plan.rebates]
     return assess(load_rules(place.country, place.region), house, lines, subsidies, years, today)
+
+
+def _drawer(scenario: Scenario, site: Site) -> Drawer | None:
+    from finsolar.tariff.drawer import drawer
+
+    return drawer(scenario, site)
 
 
 def _notes(scenario: Scenario, site: Site, stay: Position, results: tuple[Result, ...]) -> list[str]:

@@ -1,4 +1,4 @@
-"""One scenario for each feature of sun, use, battery and supply, so that a failure names it.
+"""One scenario for each feature of sun, use, battery, supply and bill, so that a failure names it.
 
 Where a study would look the same without the feature, ``shows`` tells what must be seen in its plain values.
 """
@@ -41,6 +41,12 @@ class Feature:
 
 def _energy(plain: dict[str, Any], name: str, plan: int = 0) -> list[float]:
     found: list[float] = plain["alternatives"][plan]["energy"][name]
+    return found
+
+
+def _bill(plain: dict[str, Any], component: str, plan: int = 0) -> list[float]:
+    """What one component of an alternative's bill comes to by year."""
+    found: list[float] = plain["alternatives"][plan]["bills"]["after"]["by_year"][component]
     return found
 
 
@@ -281,5 +287,215 @@ alternatives:
   - {{name: No battery, system: {{battery: none}}}}
 """,
         lambda plain: _differ(plain, "generator") and all(_energy(plain, "charge_bought")),
+    ),
+    "fixed charges, a minimum bill and holidays": Feature(
+        HOUSE
+        + FEW_YEARS
+        + EVENINGS
+        + GREENSBORO
+        + f"""
+tariff:
+  monthly_charge: 9
+  daily_charge: 0.4
+  charge_per_kw: 1.1
+  minimum_bill: 120
+  energy:
+    - {{name: peak, price: 0.38, days: mon-fri, hours: "7-9, 17-21"}}
+    - {{name: rest, price: 0.21}}
+  export: {{scheme: net billing, price: [{{period: peak, price: 0.2}}, {{period: rest, price: 0.04}}]}}
+  rise: 2%
+  fixed_rise: 5%
+system: {{{ONE_ROOF}}}
+alternatives:
+  - name: Export by the period
+  - {{name: Holidays, tariff: {{holidays: {{count_as: sat}}}}}}
+  - {{name: One holiday, tariff: {{holidays: {{names: [Christmas Day]}}}}}}
+  - {{name: No minimum, tariff: {{minimum_bill: 0}}}}
+  - {{name: A limit to what leaves, tariff: {{export: {{scheme: net billing, price: 0.05, limit_kw: 1.5}}}}}}
+""",
+        lambda plain: (
+            _bill(plain, "minimum")[0] > 0
+            and len({round(_bill(plain, "energy", plan)[0], 6) for plan in range(3)}) == 3
+            and 0 < _energy(plain, "exported", 4)[0] < _energy(plain, "exported", 3)[0] - 500
+            and _energy(plain, "curtailed", 4)[0] > 500
+        ),
+    ),
+    "tiers": Feature(
+        HOUSE
+        + FEW_YEARS
+        + EVENINGS
+        + GREENSBORO
+        + f"""
+tariff:
+  energy:
+    - {{name: peak, price: 0.38, hours: 17-21}}
+    - {{name: rest, price: 0.21}}
+  export: {{scheme: net metering}}
+  tiers: [{{steps: [{{up_to: 150, adds: -0.02}}, {{up_to: 400}}, {{adds: 0.07}}]}}]
+  rise: 2%
+system: {{{ONE_ROOF}}}
+alternatives:
+  - name: By the month
+  - name: By the day
+    tariff: {{tiers: [{{per: day, of: [rest], steps: [{{up_to: 8, adds: 0.01}}, {{adds: 0.07}}]}}]}}
+  - name: By a baseline
+    tariff:
+      tiers:
+        - baseline: [{{months: nov-apr, kwh_a_day: 9}}, {{months: may-oct, kwh_a_day: 5}}]
+          steps: [{{of_baseline: 100%}}, {{of_baseline: 130%, adds: 0.05}}, {{adds: 0.11}}]
+        - {{of: [peak], steps: [{{up_to: 20, adds: -0.1}}, {{adds: 0.03}}]}}
+""",
+        lambda plain: len({round(_bill(plain, "tiers", plan)[0], 4) for plan in range(3)} - {0.0}) == 3,
+    ),
+    "demand": Feature(
+        HOUSE
+        + """
+study: {in_service: 2026-03-01, years: 3, discount_rate: 4%, step_minutes: 15}
+household: {load: {file: quarters.csv, stamps: start, growth: -8%}}
+"""
+        + GREENSBORO
+        + f"""
+tariff:
+  energy: 0.15
+  demand:
+    - {{name: summer evenings, price: 6, months: jun-sep, days: mon-fri, hours: 16-21}}
+    - {{name: any hour, price: 4, minutes: 15, ratchet: 95%}}
+  holidays: {{count_as: sun}}
+  rise: 2%
+  demand_rise: 6%
+system: {{{ONE_ROOF}}}
+alternatives:
+  - name: By the quarter
+  - {{name: By the half, tariff: {{demand: [{{name: any hour, price: 4, minutes: 30, ratchet: 95%}}]}}}}
+  - {{name: By the hour, tariff: {{demand: [{{name: any hour, price: 4, ratchet: 95%}}]}}}}
+  - name: A long memory
+    tariff: {{demand: [{{name: any hour, price: 4, ratchet: 100%, ratchet_months: 30}}]}}
+  - {{name: No memory, tariff: {{demand: [{{name: any hour, price: 4}}]}}}}
+""",
+        lambda plain: (
+            _bill(plain, "demand", 1)[0] > _bill(plain, "demand", 2)[0] > _bill(plain, "demand", 4)[0] > 0
+            and _bill(plain, "demand", 3)[2] > _bill(plain, "demand", 2)[2]
+        ),
+    ),
+    "surcharges and taxes": Feature(
+        HOUSE
+        + FEW_YEARS
+        + EVENINGS
+        + DEAR_TIMES
+        + GREENSBORO
+        + f"""
+system: {{{ONE_ROOF}}}
+alternatives:
+  - name: By the kWh and by a share
+    tariff:
+      monthly_charge: 12
+      demand: [{{name: peak, price: 3, hours: 16-21}}]
+      riders:
+        - {{item: Fuel, per_kwh: 0.012}}
+        - {{item: Winter, per_kwh: -0.02, months: nov-mar}}
+        - {{item: Discount, share: -5%, on: [energy, demand]}}
+        - {{item: Fund, share: 2%}}
+      taxes: [{{item: Sales, share: 7%}}, {{item: On energy, share: 3%, on: [energy, riders]}}]
+      minimum_bill: 95
+""",
+        lambda plain: all(_bill(plain, name)[0] for name in ("riders", "taxes", "minimum", "demand", "export credit")),
+    ),
+    "credits that pay for energy": Feature(
+        HOUSE
+        + FEW_YEARS
+        + EVENINGS
+        + DEAR_TIMES
+        + GREENSBORO
+        + f"""
+system: {{{ONE_ROOF.replace("kw: 6", "kw: 9")}}}
+alternatives:
+  - name: Lost at the end
+    tariff: {{monthly_charge: 15, export: {{scheme: net billing, price: 0.3, credits_pay: energy}}}}
+  - name: Half is paid
+    tariff:
+      monthly_charge: 15
+      export: {{scheme: net billing, price: 0.3, credits_pay: energy, true_up_month: mar, pay_out: 50%}}
+  - {{name: Pay everything, tariff: {{monthly_charge: 15, export: {{scheme: net billing, price: 0.3}}}}}}
+""",
+        lambda plain: (
+            _bill(plain, "export credit")[0] > _bill(plain, "export credit", 1)[0] > _bill(plain, "export credit", 2)[0]
+        ),
+    ),
+    "net metering settled in money": Feature(
+        HOUSE
+        + FEW_YEARS
+        + EVENINGS
+        + DEAR_TIMES
+        + GREENSBORO
+        + f"""
+system: {{{ONE_ROOF}}}
+alternatives:
+  - name: By the calendar year
+    tariff: {{minimum_bill: 10, export: {{scheme: net metering, bank: money}}}}
+  - name: From April on, with all that a bill may have
+    tariff:
+      monthly_charge: 4
+      minimum_bill: 10
+      tiers: [{{steps: [{{up_to: 200}}, {{adds: 0.05}}]}}]
+      riders: [{{item: Fund, share: 2%}}]
+      taxes: [{{item: Sales, share: 7%}}]
+      export: {{scheme: net metering, bank: money, true_up_month: mar}}
+""",
+        lambda plain: _bill(plain, "true-up")[0] > 0 and _bill(plain, "true-up", 1)[2] != _bill(plain, "true-up")[2],
+    ),
+    "a payment for production, and tariffs that come later": Feature(
+        HOUSE
+        + FEW_YEARS
+        + EVENINGS
+        + DEAR_TIMES
+        + GREENSBORO
+        + f"""
+system: {{{ONE_ROOF}}}
+alternatives:
+  - {{name: Paid for two years, tariff: {{production_price: 0.08, production_years: 2}}}}
+  - name: Another sheet from year 2
+    tariff:
+      export: {{scheme: net metering, true_up_month: jun, surplus_price: 0.03}}
+      later:
+        - {{from_year: 2, monthly_charge: 8, rise: 5%}}
+        - from_year: 3
+          energy: [{{name: dear, price: 0.4, hours: 15-22}}, {{name: other, price: 0.2}}]
+          demand: [{{name: dear, price: 2, hours: 15-22, ratchet: 80%}}]
+          export: {{scheme: net billing, price: 0.05}}
+          production_price: 0.02
+""",
+        lambda plain: (
+            _bill(plain, "production payment")[1] < 0.0 == _bill(plain, "production payment")[2]
+            and [round(money) for money in _bill(plain, "fixed charge", 1)][:2] == [0, round(96 * 1.05)]
+            and _bill(plain, "demand", 1)[1] == 0.0 < _bill(plain, "demand", 1)[2]
+        ),
+    ),
+    "prices of each hour": Feature(
+        HOUSE
+        + "study: {in_service: 2026-03-01, years: 2, discount_rate: 4%, step_minutes: 30}\n"
+        + EVENINGS
+        + DEAR_TIMES.replace("  rise: 2%", "  rise: 2%\n  export_rise: -3%\n  hourly_prices: {file: prices.csv}")
+        + GREENSBORO
+        + f"""
+system: {{{ONE_ROOF}}}
+alternatives:
+  - {{name: On top}}
+  - name: Earned as well, with a surcharge, a minimum and a tax on it
+    tariff:
+      hourly_prices: {{export_share: 80%}}
+      riders: [{{item: Fund, share: 5%, on: [hourly prices]}}, {{item: All, share: 1%}}]
+      minimum_bill: 90
+      taxes: [{{item: Sales, share: 7%}}]
+"""
+        + """  - name: Credits for energy, from year 2
+    tariff:
+      later:
+        - from_year: 2
+          export: {scheme: net billing, price: 0.3, credits_pay: energy, true_up_month: jun, pay_out: 20%}
+""",
+        lambda plain: (
+            _bill(plain, "hourly prices")[0] > 100
+            and _bill(plain, "export credit", 1)[0] < _bill(plain, "export credit")[0] - 50
+        ),
     ),
 }

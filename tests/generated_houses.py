@@ -20,6 +20,7 @@ SUN_HOURS = {
 METERS = ("meter.csv", "quarters.csv")
 SUNS = {"sun.epw": "epw", "sun.csv": "pvgis"}
 PRODUCTION = "production.csv"
+HOURLY = "prices.csv"
 SHAPES = ("all-electric", "cabin", "evening", "home-all-day", "hot-climate")
 # few directions, since the sun on each is worked out once and kept
 DIRECTIONS = ((25, 180), (40, 135), (10, 270), (90, 180))
@@ -175,7 +176,8 @@ def systems(draw: st.DrawFn, periods: list[str] | None) -> Block:
 
 
 def write_files(folder: Path) -> None:
-    """Write the files that drawn scenarios name: two meters, a record of production and two typical years."""
+    """Write the files that drawn scenarios name: two meters, a record of production, prices of each hour
+    and two typical years."""
     lot = Random(20)
     start = dt.datetime(2023, 1, 1, tzinfo=dt.UTC)
     for name, minutes in zip(METERS, (60, 15), strict=True):
@@ -184,6 +186,8 @@ def write_files(folder: Path) -> None:
         (folder / name).write_text("\n".join(["start,kWh", *lines]) + "\n", encoding="utf-8")
     record = [max(0.0, lot.gauss(3, 1.5)) if 7 <= hour % 24 < 18 else 0.0 for hour in range(8760)]
     (folder / PRODUCTION).write_text("\n".join(["kWh", *(f"{kwh:.3f}" for kwh in record)]) + "\n", encoding="utf-8")
+    asked = [lot.gauss(0.06, 0.05) for _ in range(8760)]
+    (folder / HOURLY).write_text("\n".join(["price", *(f"{price:.4f}" for price in asked)]) + "\n", encoding="utf-8")
     weather = weather_samples.made_up()
     weather_samples.write_epw(folder / "sun.epw", weather)
     weather_samples.write_pvgis_csv(folder / "sun.csv", weather)

@@ -4,11 +4,10 @@ from __future__ import annotations
 
 import datetime as dt
 import io
-from itertools import pairwise
-from typing import Any
 
 from generated_houses import loads, systems, weathers
-from generated_numbers import DAYS, MONTHS, Block, amount, block, chance, number, percent, rise
+from generated_numbers import Block, amount, block, chance, number, percent, rise
+from generated_tariffs import period_names, tariffs
 from hypothesis import strategies as st
 from ruamel.yaml import YAML
 
@@ -26,61 +25,6 @@ DAYS_THAT_MATTER = tuple(
     for year, month, day in ((year - 1, 12, 31), (year, 1, 1))
 )
 """The last and the first days of what the federal credit grants."""
-
-
-@st.composite
-def energy_prices(draw: st.DrawFn) -> Any:
-    """Draw the prices of the week: one, or periods that fill it once."""
-    price = amount(0.02, 0.6, 3)
-    if draw(chance(30)):
-        return draw(number(0.02, 0.6, 3))
-    if draw(chance(30)):  # no rest: the year halves, and in one half the day
-        start = draw(st.integers(1, 22))
-        end = draw(st.integers(start + 1, 23))
-        spans = (
-            {"months": "oct-mar"},
-            {"months": "apr-sep", "hours": f"{start}-{end}"},
-            {"months": "apr-sep", "hours": f"{end}-{start}"},
-        )
-        return [{"name": f"price {i}", "price": draw(price), **span} for i, span in enumerate(spans)]
-    cuts = sorted(draw(st.sets(st.integers(0, 24), min_size=2, max_size=4)))
-    periods = []
-    for i, (start, end) in enumerate(pairwise(cuts)):
-        period = draw(
-            block(
-                {"name": st.just(f"price {i}"), "price": price, "hours": st.just(f"{start}-{end}")},
-                {"months": st.sampled_from(MONTHS), "days": st.sampled_from(DAYS)},
-            )
-        )
-        periods.append(period)
-    place = draw(st.integers(0, len(periods)))
-    return [*periods[:place], {"name": "rest", "price": draw(price)}, *periods[place:]]
-
-
-def exports() -> st.SearchStrategy[Block]:
-    """Draw what is given for energy fed in."""
-    month = st.sampled_from(("jan", "mar", "jun", "dec"))
-    return st.one_of(
-        st.just({"scheme": "none"}),
-        block({"scheme": st.just("net billing"), "price": amount(0.0, 0.3, 3)}),
-        block(
-            {"scheme": st.just("net metering")},
-            {"surplus_price": amount(0.0, 0.1, 3), "true_up_month": month},
-        ),
-    )
-
-
-def tariffs() -> st.SearchStrategy[Block]:
-    """Draw a tariff."""
-    return block(
-        {"energy": energy_prices(), "rise": rise()},
-        {
-            "monthly_charge": amount(0, 40),
-            "export": exports(),
-            "fixed_rise": rise(),
-            "export_rise": rise(),
-        },
-    )
 
 
 @st.composite
@@ -142,13 +86,13 @@ def upkeep_lines(draw: st.DrawFn) -> list[Block]:
 
 
 @st.composite
-def plans(draw: st.DrawFn, name: str, years: int, tariff: Block | None, motor: bool) -> Block:
-    """Draw one way to go ahead, beside today's tariff."""
+def plans(draw: st.DrawFn, name: str, years: int, tariff: Block | None, motor: bool, holidays: bool) -> Block:
+    """Draw one way to go ahead, beside today's tariff; ``holidays`` where those of the place are known."""
     grid = tariff is not None
     off_grid = not grid or draw(chance(20))
-    own = draw(tariffs()) if grid and draw(chance(25)) else None
+    own = draw(tariffs(holidays)) if grid and draw(chance(25)) else None
     priced = (own or tariff or {}).get("energy")
-    periods = [period["name"] for period in priced] if isinstance(priced, list) else ["all hours"]
+    periods = period_names(priced)
     rebate = block({"amount": amount(0, 2500, 0)}, {"lowers_basis": st.booleans()})
     loan = block(
         {"rate": percent(0, 15), "years": st.integers(1, years)},
@@ -236,13 +180,14 @@ def scenarios(draw: st.DrawFn, fewest_years: int = 1, most_years: int = 4) -> st
         "weather": draw(weathers(station)),
     }
     in_order(found["study"])
+    known = found["place"]["country"] == "US"  # elsewhere the region that is drawn is unknown
     if grid:
-        found["tariff"] = draw(tariffs())
+        found["tariff"] = draw(tariffs(known))
     if motor:
         found["generator"] = draw(generators())
     if draw(chance(25)):
         found["stay"] = {"costs": draw(cost_lines(0)), "upkeep": draw(upkeep_lines())}
-    first = draw(plans("first", years, found.get("tariff"), motor))
+    first = draw(plans("first", years, found.get("tariff"), motor, known))
     if first.get("installation_completed", dt.date.min) > found["study"]["in_service"]:
         first.setdefault("in_service", first["installation_completed"])
     found["alternatives"] = [first]

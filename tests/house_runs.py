@@ -21,4 +21,4 @@ def run_hours(
     **more: Any,
 ) -> Hourly:
     """Balance every hour beside a grid or without one."""
-    return run_steps(solar, load, Backing(grid, export_allowed, generator_kw), **more)
+    return run_steps(solar, load, Backing(grid, export_allowed, generator_kw=generator_kw), **more)

@@ -15,11 +15,11 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from oracle_battery import TRACE, Cell, Orders, falls_below, orders_of, renewed_by_line, warranty
-from oracle_bills import generator_bill, grid_bill, litres, periods
+from oracle_bills import generator_bill, grid_bill, litres, peaks, periods, priced_weekdays, sheets
 from oracle_numbers import Rows
-from oracle_sun import Setting
+from oracle_sun import Setting, record
 
-from finsolar.scenario.schema import Alternative, System
+from finsolar.scenario.schema import Alternative, System, Tariff
 
 
 @dataclass
@@ -57,7 +57,8 @@ def run_house(setting: Setting, plan: Alternative | None) -> House:
     tariff = None if system is not None and system.operation == "off grid" else owner.tariff
     engine = owner.generator if tariff is None else None  # beside a grid it stands still
 
-    by_step = periods(tariff, setting.months, setting.weekdays, setting.clock)
+    by_year = [None] * years if tariff is None else sheets(tariff, years)
+    by_step = _Prices(setting, tariff).periods
     cell = None
     if system is not None and system.battery != "none":
         cell = Cell(system.battery, setting.hours, system.inverter.kw)
@@ -67,10 +68,8 @@ def run_house(setting: Setting, plan: Alternative | None) -> House:
         setting,
         system,
         cell,
-        by_step,
-        size=1 if tariff is None else len(tariff.energy),
         grid=tariff is not None,
-        exports=plan is not None and tariff is not None and tariff.export.scheme != "none",
+        exported_kw=_way_out(tariff) if plan is not None else 0.0,
         most_made=0.0 if engine is None else engine.kw * setting.hours,
         offered=[0.0] * len(by_step) if system is None else setting.offered(system),
         orders=None if plan is None or tariff is None or cell is None else orders_of(setting, plan, by_step),
@@ -78,6 +77,8 @@ def run_house(setting: Setting, plan: Alternative | None) -> House:
     named = renewed_by_line(plan, years) if plan is not None and cell is not None else set()
     capacity, renewed, worn_out, useful = [], [], [], []
     for year in range(1, years + 1):
+        if year == 1 or by_year[year - 1] is not by_year[year - 2]:
+            walk.prices = _Prices(setting, by_year[year - 1])
         began = walk.year(year)
         sums = {name: rows[-1] for name, rows in walk.monthly.items()}
         # Told from where the load's energy came, not from where the sun's went: what no other source gave, what
@@ -108,7 +109,11 @@ def run_house(setting: Setting, plan: Alternative | None) -> House:
     }
     burnt = litres(engine, monthly["generator"], monthly["generator_hours"])
     energy["fuel_litres"] = [sum(row) for row in burnt]
-    bill = {} if tariff is None else grid_bill(tariff, walk.bought, walk.sold)
+    bill = {}
+    if tariff is not None:
+        array_kw = 0.0 if system is None else sum(array.kw for array in system.arrays)
+        of_years = [sheet for sheet in by_year if sheet is not None]
+        bill = grid_bill(of_years, walk.bought, walk.sold, monthly["solar"], walk.highest, array_kw, walk.spot)
     if engine is not None:
         bill |= generator_bill(engine, burnt, monthly["generator_hours"], scenario.study.inflation)
     delivered = [0.0] * years if cell is None else cell.by_year
@@ -134,31 +139,67 @@ def _idle_and_limits(system: System | None, hours: float) -> tuple[float, float,
     return standing, math.inf if system.production is not None else limit, math.inf
 
 
+def _way_out(tariff: Tariff | None) -> float:
+    """Return the most that may leave the house, kW: it is set up once, for the tariff it begins with."""
+    if tariff is None or tariff.export.scheme == "none":
+        return 0.0
+    return math.inf if tariff.export.limit_kw is None else tariff.export.limit_kw
+
+
+class _Prices:
+    """One tariff laid on the steps of a year: the period of each, how many there are, and the demand windows."""
+
+    def __init__(self, setting: Setting, tariff: Tariff | None) -> None:
+        self.setting, self.tariff = setting, tariff
+        wall = (setting.months, setting.weekdays, setting.clock)
+        self.weekdays = priced_weekdays(tariff, setting.scenario.place, *wall)
+        self.periods = periods(tariff, setting.months, self.weekdays, setting.clock)
+        self.size = 1 if tariff is None else len(tariff.energy)
+        self.hourly: list[float] | None = None
+        if tariff is not None and tariff.hourly_prices is not None:
+            by_hour = record(setting.scenario.origin.folder / tariff.hourly_prices.file)
+            self.hourly = [price for price in by_hour for _ in range(setting.per_hour)]
+
+    def peaks(self, taken: list[float]) -> Rows:
+        """Return the highest import of each month and window, kW."""
+        setting = self.setting
+        if self.tariff is None or not self.tariff.demand:
+            return [[] for _ in range(12)]
+        return peaks(self.tariff, taken, setting.hours, setting.months, self.weekdays, setting.clock)
+
+
 @dataclass
 class _Walk:
-    """What holds in every step of every year; `year` walks through one and adds its sums to the lists."""
+    """What holds in every step of every year; `year` walks through one and adds its sums to the lists.
+
+    ``prices`` those of the year, ``exported_kw`` the most that may leave the house.
+    """
 
     setting: Setting
     system: System | None
     cell: Cell | None
-    periods: list[int]
-    size: int
     grid: bool
-    exports: bool
+    exported_kw: float
     most_made: float
     offered: list[float]
     orders: Orders | None
     monthly: dict[str, Rows] = field(default_factory=dict)
     bought: list[Rows] = field(default_factory=list)
     sold: list[Rows] = field(default_factory=list)
+    highest: list[Rows] = field(default_factory=list)
+    spot: list[Rows] = field(default_factory=list)
+    prices: _Prices = field(init=False)
 
     def year(self, year: int) -> float:
         """Walk through a year counted from 1; return what the battery held when it began."""
         setting, system, cell, orders = self.setting, self.system, self.cell, self.orders
         hours = setting.hours
         solar, clipped, charged, bought, discharged, over, made, running, unserved = ([0.0] * 12 for _ in range(9))
-        drawn = [[0.0] * self.size for _ in range(12)]
-        fed = [[0.0] * self.size for _ in range(12)]
+        exported, curtailed, taken = [0.0] * 12, [0.0] * 12, [0.0] * len(setting.months)
+        drawn = [[0.0] * self.prices.size for _ in range(12)]
+        spot = [[0.0, 0.0] for _ in range(12)]
+        hourly = self.prices.hourly or [0.0] * len(setting.months)
+        fed = [[0.0] * self.prices.size for _ in range(12)]
         loads = setting.load(year)
         shine = 0.0 if system is None else setting.shine(system, year)
         idle, own_limit, shared_limit = _idle_and_limits(system, hours)
@@ -167,7 +208,7 @@ class _Walk:
             cell.begin_year()
             began = cell.stored
         charging = cell is not None and cell.levels is not None
-        rows = zip(setting.months, self.periods, loads, self.offered, strict=True)
+        rows = zip(setting.months, self.prices.periods, loads, self.offered, strict=True)
         for place, (month, period, load, unlimited) in enumerate(rows):
             could = unlimited * shine
             sun = could if could < own_limit else own_limit
@@ -195,10 +236,16 @@ class _Walk:
                 solar[month] += sun - cut
                 clipped[month] += could - sun + cut
                 over[month] += left
-                fed[month][period] += left
+                out = min(left, self.exported_kw * hours)
+                exported[month] += out
+                curtailed[month] += left - out
+                fed[month][period] += out
+                spot[month][1] += out * hourly[place]
             missing = deficit + beyond - discharge
             if self.grid:
-                drawn[month][period] += missing + top_up
+                taken[place] = missing + top_up
+                drawn[month][period] += taken[place]
+                spot[month][0] += taken[place] * hourly[place]
                 continue
             if not charging:
                 if missing < TRACE:
@@ -210,8 +257,6 @@ class _Walk:
             lacking = missing - (gave - top_up)
             if lacking > TRACE:
                 unserved[month] += lacking
-        nothing = [0.0] * 12
-        exported, curtailed = (over, nothing) if self.exports else (nothing, over)
         used, standing = [0.0] * 12, [0.0] * 12
         for month, load in zip(setting.months, loads, strict=True):
             used[month] += load
@@ -231,4 +276,6 @@ class _Walk:
             self.monthly.setdefault(name, []).append(row)
         self.bought.append(drawn)
         self.sold.append(fed)
+        self.highest.append(self.prices.peaks(taken))
+        self.spot.append(spot)
         return began

@@ -71,7 +71,7 @@ class Setting:
         As the weather's year has it, before any fade.
         """
         if system.production is not None:
-            return self.spread(_record(self.scenario.origin.folder / system.production))
+            return self.spread(record(self.scenario.origin.folder / system.production))
         passed = (1 - system.first_year_loss) * system.inverter.efficiency
         for share in _losses(system):
             passed *= 1 - share
@@ -174,7 +174,7 @@ def _one_kw(scenario: Scenario, array: SolarArray) -> list[float]:
     return known[key]
 
 
-def _record(path: Path) -> list[float]:
-    """Return the hours of a record of production: the last number of each line."""
+def record(path: Path) -> list[float]:
+    """Return the hours of a record of production or of prices: the last number of each line."""
     cells = [line.replace(";", ",").split(",")[-1] for line in path.read_text(encoding="utf-8").splitlines()]
-    return [float(cell) for cell in cells if cell.strip().replace(".", "", 1).isdigit()]
+    return [float(cell) for cell in cells if cell.strip().removeprefix("-").replace(".", "", 1).isdigit()]

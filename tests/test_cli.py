@@ -285,6 +285,110 @@ def test_a_file_that_cannot_be_used_is_one_clear_line(
     assert not (tmp_path / "reports").exists()
 
 
+HOLIDAYS: Tree = {"holidays": {"names": ["Labor Day"]}}
+
+
+@pytest.mark.parametrize("command", ["check", "report"])
+@pytest.mark.parametrize(
+    ("changes", "field", "said"),
+    [
+        ({"tariff": {"holidays": {"names": ["Labor Day", "Labour Day"]}}}, '"Labour Day"',
+         "tariff.holidays.names[2]: is 'Labour Day', no public holiday there; did you mean 'Labor Day'?"),
+        ({"tariff": {"holidays": {"names": ["Feast of the Well"]}}}, '"Feast of the Well"',
+         "tariff.holidays.names[1]: is 'Feast of the Well', no public holiday there; known here: Christmas Day, "),
+        ({"place": {"region": "QX"}, "tariff": HOLIDAYS}, '"region"',
+         "place.region: is 'QX', whose public holidays are not known; write another code, or remove holidays"),
+        ({"place": {"country": "ZZ", "region": None}, "tariff": HOLIDAYS}, '"country"',
+         "place.country: is 'ZZ', whose public holidays are not known; write another code, or remove holidays"),
+        ({"alternatives": [{"name": "Roof"}, {"name": "Own", "tariff": {"holidays": {"names": ["Yule"]}}}]}, '"Yule"',
+         "alternatives[2].tariff.holidays.names[1]: is 'Yule', no public holiday there; "),
+        ({"tariff": {"later": [{"from_year": 3, "holidays": {"names": ["Yule"]}}]}}, '"Yule"',
+         "tariff.later[1].holidays.names[1]: is 'Yule', no public holiday there; "),
+    ],
+    ids=["misspelt", "unknown", "region", "country", "in an alternative", "in a later tariff"],
+)  # fmt: skip
+def test_a_holiday_that_nobody_knows_is_one_clear_line(
+    command: str, changes: Tree, field: str, said: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """At the line where it stands, once though alternatives inherit it, with exit code 2 and no page."""
+    text = house_text(changes)
+    (tmp_path / "house.yaml").write_text(text)
+    (line,) = (i for i, row in enumerate(text.splitlines(), 1) if field in row)
+    monkeypatch.chdir(tmp_path)
+
+    run = CliRunner().invoke(app, [command, "house.yaml"])
+
+    assert isinstance(run.exception, SystemExit)  # no fault of ours
+    assert (run.exit_code, run.stdout) == (2, "")
+    assert run.stderr.startswith(f"house.yaml:{line}: {said}"), run.stderr
+    assert "observed" not in run.stderr
+    assert run.stderr.count("\n") == 1 and run.stderr.removesuffix("\n").isprintable()
+    assert not (tmp_path / "reports").exists()
+
+
+def test_a_place_whose_holidays_nobody_knows_is_fine_where_no_tariff_asks() -> None:
+    """Most tariffs price a holiday like any other day."""
+    from finsolar.scenario.reading import from_text
+    from finsolar.tariff.hours import refuse_unknown_holidays
+
+    refuse_unknown_holidays(from_text(house_text({"place": {"country": "ZZ", "region": "QX"}})))
+
+
+@pytest.mark.parametrize(
+    ("periods", "sign", "month", "row"),
+    [
+        ([{"name": "peak", "price": 0.3, "months": "jun-aug", "days": "mon-fri", "hours": "15-19"},
+          {"name": "late", "price": 0.2, "months": "jul-dec", "hours": "18-22"}, {"name": "rest", "price": 0.1}],
+         "2", "jul", "..................2....."),
+        ([{"name": "peak", "price": 0.3, "days": "mon-fri"},
+          {"name": "off", "price": 0.1, "days": "sat-sun", "hours": "0-20"},
+          {"name": "late", "price": 0.1, "months": "jan-apr", "days": "sat-sun", "hours": "20-24"}],
+         "?", "may", "....................????"),
+    ],
+    ids=["overlap", "gap"],
+)  # fmt: skip
+@pytest.mark.parametrize("command", ["check", "report"])
+def test_hours_priced_twice_or_never_are_shown_in_a_little_week(
+    command: str, periods: list[Tree], sign: str, month: str, row: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Below the message, on standard error: the first month that is wrong, with each wrong hour marked."""
+    (tmp_path / "house.yaml").write_text(house_text({"tariff": {"energy": periods}}))
+    monkeypatch.chdir(tmp_path)
+
+    run = CliRunner().invoke(app, [command, "house.yaml"])
+
+    message, head, *week = run.stderr.splitlines()
+    assert (run.exit_code, run.stdout) == (2, "")
+    assert message.startswith("house.yaml:") and "tariff.energy: " in message and "; " in message
+    assert head == f"  {month}  0     6     12    18"
+    assert [line[:7] for line in week] == [f"  {day}  " for day in ("mon", "tue", "wed", "thu", "fri", "sat", "sun")]
+    weekend = sign == "?"
+    assert [line[7:] for line in week] == ["." * 24 if weekend else row] * 5 + [row if weekend else "." * 24] * 2
+
+
+def test_check_and_report_tell_of_the_bill_in_the_drawer(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The bills hold 0.03 a kWh that the tariff does not; each is listed, and what is missing is named."""
+    used = [(1, 31, 820), (2, 28, 700), (3, 31, 655), (4, 30, 610)]
+    bills = [
+        {"first_day": f"2025-{month:02d}-01", "last_day": f"2025-{month:02d}-{days}", "kwh": kwh,
+         "amount": round(9 + 0.15 * kwh, 2)} for month, days, kwh in used
+    ]  # fmt: skip
+    changes: Tree = {"study": {"years": 2}, "tariff": {"monthly_charge": 9, "energy": 0.12}}
+    (tmp_path / "house.yaml").write_text(house_text({**changes, "household": {"past_bills": bills}}))
+    monkeypatch.chdir(tmp_path)
+
+    checked = CliRunner().invoke(app, ["check", "house.yaml"], env={"COLUMNS": "100"})
+    reported = CliRunner().invoke(app, ["report", "house.yaml", "--out", "p.html"])
+
+    assert (checked.exit_code, reported.exit_code) == (0, 0)
+    text = " ".join(checked.stdout.replace("\N{WORD JOINER}", "").split())
+    assert "The bill in the drawer: bill days kWh billed computed difference" in text
+    assert "2025-02-01 to 2025-02-28 28 700 $114.00 $93.00 −$21.00 −18.4 %" in text
+    assert "a rider of about $0.0300 a kWh would explain it." in text
+    page = (tmp_path / "p.html").read_text()
+    assert "a rider of about $0.0300 a kWh would explain it." in page and "The bill in the drawer" in page
+
+
 def test_the_bound_is_told_where_it_is_asked_for(tmp_path: Path) -> None:
     """In the terminal, on the page, in JSON and CSV, under the name of perfect foresight (P-09)."""
     plans = [

@@ -318,6 +318,122 @@ def test_skies_and_use_do_differ(skies):
         assert 0 < result.run.worn_out[:, 0].sum() < 3, result.name
 
 
+LINDEN_ROW = """
+title: Linden Row
+place: {country: US, region: NC, latitude: 36.1, longitude: -79.95, timezone: America/New_York}
+study: {in_service: 2026-10-01, years: 3, discount_rate: 5%}
+household: {load: {monthly_kwh: [900, 800, 700, 600, 600, 800, 950, 950, 700, 600, 700, 900], shape: evening}}
+weather: greensboro
+tariff:
+  monthly_charge: 8
+  daily_charge: 0.2
+  charge_per_kw: 0.9
+  minimum_bill: 10
+  energy:
+    - {name: evening, price: 0.31, hours: 16-21}
+    - {name: rest, price: 0.17}
+  holidays: {}
+  tiers: [{of: [rest], steps: [{up_to: 300, adds: -0.01}, {adds: 0.04}]}]
+  demand: [{name: evening, price: 3, hours: 16-21, ratchet: 80%}]
+  riders:
+    - {item: Fuel, per_kwh: 0.01}
+    - {item: Fund, share: 2%, on: [energy, tiers]}
+  taxes: [{item: Sales, share: 7%}]
+  export:
+    scheme: net billing
+    price: [{period: evening, price: 0.3}, {period: rest, price: 0.25}]
+    credits_pay: energy
+    pay_out: 50%
+    true_up_month: mar
+  production_price: 0.02
+  production_years: 2
+  rise: 3%
+  later: [{from_year: 3, monthly_charge: 11, rise: 1%}]
+system:
+  arrays: [{kw: 9, tilt: 25, azimuth: 180}]
+  inverter: {kw: 8}
+costs: [{item: Everything, category: other, cost: 15000}]
+alternatives:
+  - {name: Credits for energy}
+  - {name: Credits for everything, tariff: {minimum_bill: 60, export: {scheme: net billing, price: 0.3}}}
+  - {name: Money bank, tariff: {export: {scheme: net metering, bank: money}}}
+  - {name: Bank of kWh, tariff: {export: {scheme: net metering, surplus_price: 0.02}}}
+"""
+
+SHEET = {
+    "monthly_charge": [8.0, 0.0, 15.0],
+    "daily_charge": [0.2, 0.5, 0.0],
+    "charge_per_kw": [0.9, 0.0, 2.0],
+    "minimum_bill": [60.0, 0.0, 120.0],
+    "tiers.0.steps.0.adds": [-0.05, 0.0, 0.02],
+    "tiers.0.steps.1.adds": [0.04, 0.1, 0.0],
+    "demand.0.price": [3.0, 0.0, 9.0],
+    "riders.0.per_kwh": [0.01, 0.05, -0.02],
+    "riders.1.share": [0.02, -0.1, 0.0],
+    "taxes.0.share": [0.07, 0.0, 0.2],
+    "production_price": [0.02, 0.05, 0.1],
+    "later.0.tariff.rise": [0.01, 0.1, -0.05],
+    "later.0.tariff.energy.1.price": [0.17, 0.3, 0.1],
+    "later.0.tariff.minimum_bill": [30.0, 0.0, 90.0],
+}
+"""Three values of numbers of a tariff, for each alternative."""
+
+EXPORTS = {
+    "alternatives.0.tariff.export.price.0.price": [0.3, 0.9, 0.0],
+    "alternatives.0.tariff.export.price.1.price": [0.25, 0.1, 0.6],
+    "alternatives.0.tariff.export.pay_out": [0.5, 0.0, 1.0],
+    "alternatives.1.tariff.export.price": [0.3, 0.6, 0.0],
+    "alternatives.3.tariff.export.surplus_price": [0.0, 0.02, 0.1],
+}
+
+
+def sheet_columns():
+    """A column for every number of the tariffs."""
+    plans = {f"alternatives.{i}.tariff.{name}": column for i in range(4) for name, column in SHEET.items()}
+    return plans | EXPORTS | {f"tariff.{name}": column for name, column in SHEET.items()}
+
+
+def same_bills(together, alone, case):
+    """Whether one case of a batch has the bills and figures of the single study."""
+    positions = [(study.stay, *(result.position for result in study.results)) for study in (together, alone)]
+    for many, single in zip(*positions, strict=True):
+        assert set(single.bill.components) <= set(many.bill.components)
+        for name, amount in many.bill.components.items():
+            assert same(amount, single.bill.components.get(name, np.zeros((3, 12))), case), name
+    for many, single in zip(together.results, alone.results, strict=True):
+        assert same(many.cash.net, single.cash.net, case)
+        assert same(many.appraisal.npv, single.appraisal.npv, case)
+
+
+@pytest.fixture(scope="module")
+def linden():
+    """Linden Row as it is written."""
+    return finsolar.study(from_text(LINDEN_ROW))
+
+
+@pytest.mark.parametrize("case", [0, 1, 2])
+def test_columns_of_every_number_of_a_tariff_equal_single_studies(linden, case):
+    """As many cases as years, so that the one axis cannot pass for the other unseen."""
+    columns = sheet_columns()
+    arrays = {path: np.array(column)[:, None] for path, column in columns.items()}
+    together = finsolar.study(linden.scenario, arrays, reuse=linden)
+    same_bills(together, finsolar.study(linden.scenario, {p: c[case] for p, c in columns.items()}, reuse=linden), case)
+
+
+@pytest.mark.parametrize("path", [*(f"alternatives.*.tariff.{name}" for name in SHEET), *EXPORTS])
+def test_a_column_of_one_number_of_a_tariff_equals_single_studies(linden, path):
+    """One at a time, so that no other column lends it the axis of cases; and it counts."""
+    columns = {
+        path.replace("*", str(i)): (SHEET | EXPORTS)[path.removeprefix("alternatives.*.tariff.")] for i in range(4)
+    }
+    arrays = {name: np.array(column)[:, None] for name, column in columns.items()}
+    together = finsolar.study(linden.scenario, arrays, reuse=linden)
+    for case in range(3):
+        alone = finsolar.study(linden.scenario, {name: c[case] for name, c in columns.items()}, reuse=linden)
+        same_bills(together, alone, case)
+    assert any(np.unique(result.appraisal.npv).size == 3 for result in together.results)
+
+
 @pytest.fixture(scope="module")
 def two_days(request):
     """Juniper Lane as it is, finished on 2026-09-01, and the same house finished on 2025-11-20."""

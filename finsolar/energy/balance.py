@@ -11,6 +11,8 @@ u (load and idle draw) and, where modules and battery share one inverter, its li
 A surplus that finds neither battery nor grid is curtailed; what a shared inverter cannot pass is clipped.
 """
 
+from __future__ import annotations
+
 from dataclasses import dataclass
 
 import numpy as np
@@ -50,18 +52,27 @@ class Hourly:
     stored: Array
     start: Array
 
+    def years(self, part: slice) -> Hourly:
+        """Some years of it."""
+        if part == slice(None):
+            return self
+        steps = {name: hours[..., part, :] for name, hours in vars(self).items() if name != "start"}
+        return Hourly(start=self.start[..., part], **steps)
+
 
 @dataclass(frozen=True, eq=False)
 class Backing:
     """What stands behind sun and battery.
 
-    A `grid`, which takes a surplus where `export_allowed`; without a grid a generator of `generator_kw`, or nothing.
+    A `grid`, which takes a surplus where `export_allowed`, up to `export_kw`; without a grid a generator of
+    `generator_kw`, or nothing.
     With levels `start_at` and `stop_at`, shares of the battery's capacity, the generator charges it; without them it
     follows the lack. Beside a grid the generator stands still.
     """
 
     grid: bool = True
     export_allowed: bool = True
+    export_kw: float | None = None
     generator_kw: ArrayLike | None = None
     start_at: float | None = None
     stop_at: float = 1.0
@@ -127,6 +138,9 @@ def run_steps(
         surplus -= cut
         solar = solar - cut
     exported, curtailed = (surplus, _NOTHING) if backing.grid and backing.export_allowed else (_NOTHING, surplus)
+    if exported is surplus and backing.export_kw is not None:
+        exported = np.minimum(surplus, backing.export_kw * step_hours)
+        curtailed = surplus - exported
     hours = {
         "solar": solar,
         "load": load,

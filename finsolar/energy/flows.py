@@ -75,6 +75,26 @@ def bin_flows(hourly: Hourly, clock: Clock, period: NDArray[np.int64], periods: 
     )
 
 
+def valued(hours: Array, price: Array, clock: Clock) -> Array:
+    """Energy of each step (..., years, steps) times its price (steps,), by month: money (..., years, 12)."""
+    return sums(np.asarray(hours * price), bins(clock.month, 12))
+
+
+def joined(parts: list[Flows]) -> Flows:
+    """Flows of years that follow one another as one; where price periods are fewer, the missing ones hold nothing."""
+    if len(parts) == 1:
+        return parts[0]
+    periods = max(part.imported.shape[-1] for part in parts)
+    found = {}
+    for name in vars(parts[0]):
+        arrays = [getattr(part, name) for part in parts]
+        by_period = name in {"imported", "exported"}
+        if by_period:
+            arrays = [np.pad(a, [(0, 0)] * (a.ndim - 1) + [(0, periods - a.shape[-1])]) for a in arrays]
+        found[name] = np.concatenate(arrays, axis=-3 if by_period else -2)
+    return Flows(**found)
+
+
 def useful_kwh(flows: Flows) -> Array:
     """Solar energy that served the load or was sold, by year (..., years), kWh.
 

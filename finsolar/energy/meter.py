@@ -67,10 +67,16 @@ class Found:
 
 @dataclass(frozen=True, eq=False)
 class MeterYear:
-    """One year of use: ``steps`` (8760 x per_hour,) kWh on the axis of `Clock`, read-only, and what was ``found``."""
+    """One year of use: ``steps`` (8760 x per_hour,) kWh on the axis of `Clock`, read-only, and what was ``found``.
+
+    ``read`` holds the same year as it was, and what was read before it, kWh a step from ``origin`` (seconds since 1970,
+    UTC) on, read-only.
+    """
 
     steps: Array
     found: Found
+    read: Array
+    origin: int
 
 
 def meter_year(readings: Readings, timezone: str | None, utc_offset: float, per_hour: int = 1) -> MeterYear:
@@ -138,8 +144,9 @@ def meter_year(readings: Readings, timezone: str | None, utc_offset: float, per_
         notes=readings.notes,
     )
     placed = _placed(steps, begin, per_hour)
-    placed.flags.writeable = False
-    return MeterYear(steps=placed, found=found)
+    read = np.concatenate([kwh[:older], steps])
+    placed.flags.writeable = read.flags.writeable = False
+    return MeterYear(steps=placed, found=found, read=read, origin=origin)
 
 
 def _by_step(readings: Readings, origin: int, step: int, size: int) -> tuple[Array, Array]:

@@ -20,7 +20,7 @@ from finsolar.energy.meter import Found, MeterYear
 from finsolar.energy.meter_csv import read_meter_csv
 from finsolar.energy.sun_hours import synthetic_year
 from finsolar.energy.weather import DAYS_IN_MONTH, Weather, read_station
-from finsolar.energy.weather_files import WeatherFileError, read_production, read_weather_file
+from finsolar.energy.weather_files import WeatherFileError, read_prices, read_production, read_weather_file
 from finsolar.scenario.problems import Problem, ScenarioError, printable
 from finsolar.scenario.schema import ApplianceLine, FileSun, Load, NewLoad, Scenario, StationSun, SunHours
 
@@ -32,12 +32,17 @@ class Usage:
     """The first year of a house's use.
 
     ``base`` (steps,) kWh, which grows; ``later`` the loads to come, each with the first year in which it runs and its
-    (steps,) kWh; ``found`` what the meter's file holds, where there is one.
+    (steps,) kWh; ``metered`` the meter's own year, where there is one.
     """
 
     base: Array
     later: tuple[tuple[int, Array], ...]
-    found: Found | None
+    metered: MeterYear | None = None
+
+    @property
+    def found(self) -> Found | None:
+        """What the meter's file holds."""
+        return None if self.metered is None else self.metered.found
 
 
 def weather_of(scenario: Scenario) -> Weather:
@@ -64,12 +69,12 @@ def usage_of(scenario: Scenario, clock: Clock) -> Usage:
     later = tuple((new.from_year, _new_load(new, clock)) for new in load.new_loads)
     if load.file is not None:
         year = _meter_file(scenario, load, clock)
-        return Usage(year.steps, later, year.found)
+        return Usage(year.steps, later, year)
     if load.appliances is not None:
-        return Usage(appliance_load(appliances_of(load.appliances), clock), later, None)
+        return Usage(appliance_load(appliances_of(load.appliances), clock), later)
     assert load.monthly_kwh is not None and load.shape is not None  # the schema lets pass no other source
     shape = load.shape if isinstance(load.shape, str) else [float(weight) for weight in load.shape]
-    return Usage(hourly_load(np.array(load.monthly_kwh, dtype=np.float64), shape, clock, southern=south), later, None)
+    return Usage(hourly_load(np.array(load.monthly_kwh, dtype=np.float64), shape, clock, southern=south), later)
 
 
 def appliances_of(lines: list[ApplianceLine]) -> list[Appliance]:
@@ -99,6 +104,15 @@ def production_of(scenario: Scenario, name: str, field: str) -> Array:
     path = _there(scenario, name, field)
     try:
         return read_production(path)
+    except WeatherFileError as error:
+        raise _file_fault(error) from error
+
+
+def hourly_prices_of(scenario: Scenario, name: str, field: str) -> Array:
+    """The price of each hour of the year, (8760,) money per kWh, from a file of the household; raises ScenarioError."""
+    path = _there(scenario, name, field)
+    try:
+        return read_prices(path)
     except WeatherFileError as error:
         raise _file_fault(error) from error
 

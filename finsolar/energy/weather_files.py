@@ -29,7 +29,6 @@ Kind = Literal["tmy3", "tmy2", "epw", "pvgis"]
 LARGEST_FILE = 32_000_000  # bytes; an hourly year takes one or two million
 KINDS = "TMY3 (CSV), TMY2, EPW, PVGIS typical year (CSV or JSON)"
 _GAP = "a value such as 99.9, 999, 9999 or -9900 marks a gap: fill it or take another file"
-_NO_YIELD = "write kWh, not Wh, and 0 where the inverter draws power itself"
 # What each column may hold: whole numbers for the stamp, then W/m2, degrees Celsius and m/s. No more than a trace
 # above the radiation outside the air; a trace below zero is how interpolated wind rounds.
 _LIMITS = {
@@ -42,8 +41,13 @@ _LIMITS = {
     "temp_air": (-75.0, 65.0),
     "wind_speed": (-0.1, 75.0),
     "kwh": (0.0, 1000.0),
+    "price": (-100.0, 1000.0),
 }
-_NAMES = [name for name in _LIMITS if name != "kwh"]
+_NAMES = [name for name in _LIMITS if name not in ("kwh", "price")]
+_HINTS = {
+    "kwh": "write kWh, not Wh, and 0 where the inverter draws power itself",
+    "price": "write money per kWh, not per MWh",
+}
 _MONTH_START = np.cumsum(DAYS_IN_MONTH) - DAYS_IN_MONTH
 
 
@@ -125,13 +129,28 @@ def read_weather_file(path: str | Path, kind: Kind | None = None, utc_offset: fl
 
 
 def read_production(path: str | Path) -> Array:
-    """Read an hourly record of one's own production, alternating current, (8760,) kWh.
+    """Read an hourly record of one's own production, alternating current, (8760,) kWh; laid out as in `read_prices`.
+
+    Raises WeatherFileError for what is not such a year.
+    """
+    file, kwh = _hours(path, "kwh", "kWh")
+    if not np.any(kwh > 0.0):
+        raise file.error("no hour has any production")
+    return kwh
+
+
+def read_prices(path: str | Path) -> Array:
+    """Read the price of each hour of a year, (8760,) money per kWh, which may be below zero.
 
     The file holds either a single column of 8,760 numbers or a stamp such as 2025-01-31 14:00 and a number,
     divided by comma, semicolon or tab; a first line of titles is passed over. Hours are named by their start, in
     local standard time from 1 January, and 29 February is left out. Decimal commas are understood between
     semicolons or tabs. Raises WeatherFileError for what is not such a year.
     """
+    return _hours(path, "price", "money per kWh")[1]
+
+
+def _hours(path: str | Path, name: str, unit: str) -> tuple[_File, Array]:
     file = _open(Path(path))
     mark = next((mark for mark in ";\t" if mark in file.lines[-1]), ",")
     table = [[cell.strip().strip('"') for cell in line.split(mark)] for line in file.lines]
@@ -142,15 +161,12 @@ def read_production(path: str | Path) -> Array:
     texts, lines = [], []
     for number, row in enumerate(table[titles:], titles + 1):
         if len(row) != 1 + stamped:
-            raise file.error("every line needs one number, or every line a stamp and a number, of kWh", number)
+            raise file.error(f"every line needs one number, or every line a stamp and a number, of {unit}", number)
         texts.append(f"{_stamp(file, row[0], number)},{row[1]}" if stamped else row[0])
         lines.append(number)
-    names = [*(("month", "day", "hour") if stamped else ()), "kwh"]
+    names = [*(("month", "day", "hour") if stamped else ()), name]
     rows = _Rows(texts, list(range(len(names))), lines)
-    kwh = _in_order(file, rows, names, ends=False)["kwh"]
-    if not np.any(kwh > 0.0):
-        raise file.error("no hour has any production")
-    return kwh
+    return file, _in_order(file, rows, names, ends=False)[name]
 
 
 def _stamp(file: _File, text: str, line: int) -> str:
@@ -365,7 +381,7 @@ def _in_order(file: _File, rows: _Rows, names: list[str], ends: bool) -> dict[st
         low, high = _LIMITS[name]
         wrong = np.flatnonzero(~((values >= low) & (values <= high)))
         if wrong.size:
-            hint = _NO_YIELD if name == "kwh" else _GAP
+            hint = _HINTS.get(name, _GAP)
             problem = f"{name} is {values[wrong[0]]:g}, not within {low:g} and {high:g}; {hint}"
             raise _at(file, rows, int(row[wrong[0]]), problem)
     if stamped:

@@ -7,12 +7,15 @@ import textwrap
 from finsolar.energy.appliances import backup_watts
 from finsolar.energy.house import Site, load_by_year, offered_by_year, site_of
 from finsolar.energy.sources import appliances_of, production_of
+from finsolar.report.drawn import drawer_table, verdict
 from finsolar.report.notes import about_the_distance, counted, found_in_meter
 from finsolar.report.words import joined
 from finsolar.scenario.assumed import assumptions
 from finsolar.scenario.numbers import settled
 from finsolar.scenario.problems import printable
 from finsolar.scenario.schema import Alternative, Scenario
+from finsolar.tariff.drawer import drawer
+from finsolar.tariff.hours import refuse_unknown_holidays
 
 Rows = list[tuple[str, str]]
 
@@ -25,6 +28,7 @@ NO_VALUE = "not stated"
 def checked(scenario: Scenario, width: int = 100) -> str:
     """The text, in lines of ``width`` columns at most; raises ScenarioError where a file it names cannot be used."""
     plain = settled(scenario)
+    refuse_unknown_holidays(plain)
     site = site_of(plain)
     rows: Rows = _load(scenario, site)
     if any(plan.system.production is None for plan in scenario.alternatives):
@@ -40,6 +44,12 @@ def checked(scenario: Scenario, width: int = 100) -> str:
     ]
     rows += _told_together("look again", [(_name(plan), _odd(plan)) for plan in plain.alternatives])
     lines = [f"{printable(scenario.title, 80)}: reads well.", *_in_columns(rows, width)]
+    past = drawer(plain, site)
+    if past is not None:
+        lines += ["", "The bill in the drawer:"]
+        lines += [f"  {line}" for line in drawer_table(past, scenario.currency, max(width, NARROWEST) - 2)]
+        for told in verdict(past, scenario.currency):
+            lines += textwrap.wrap(told, max(width, NARROWEST), initial_indent="  ", subsequent_indent="  ")
     assumed = [(each.field, _assumed(each.value, each.why)) for each in assumptions(scenario)]
     lines += ["", "Left out of the file, so assumed:", *_in_columns(assumed or [("nothing", "")], width)]
     return "\n".join(lines)

@@ -39,7 +39,7 @@ def study_notes(
     named = [("Staying as you are", told) for told in [*_always_running(stay), *_unserved(stay)]]
     for result in results:
         told_of_it = [
-            *_about_the_system(result, site, scenario.currency),
+            *_about_the_system(result, site, scenario),
             *_unserved(result.position),
             *_about_the_figures(result),
         ]
@@ -182,7 +182,7 @@ def _told_together(named: Iterable[tuple[str, str]]) -> list[str]:
     return [f"{joined(names)}: {told}" for told, names in shared.items()]
 
 
-def _about_the_system(result: Result, site: Site, currency: str) -> list[str]:
+def _about_the_system(result: Result, site: Site, scenario: Scenario) -> list[str]:
     system, run = result.plan.system, result.run
     battery = system.battery
     paid_for = {line.category for line in result.costs}
@@ -199,7 +199,7 @@ def _about_the_system(result: Result, site: Site, currency: str) -> list[str]:
             "study; a replacement, as an upkeep line of category battery, is usual well before."
         )
     if system.operation == "time shift":
-        notes += _time_shift(result, site, currency)
+        notes += _time_shift(result, site, scenario)
     if system.operation == "backup only":
         notes.append("the battery is kept full for outages, so it saves nothing on the bill and costs its own draw.")
     if result.warranty is not None and battery.warranty is not None:
@@ -207,17 +207,18 @@ def _about_the_system(result: Result, site: Site, currency: str) -> list[str]:
     return notes
 
 
-def _time_shift(result: Result, site: Site, currency: str) -> list[str]:
+def _time_shift(result: Result, site: Site, scenario: Scenario) -> list[str]:
     """When the battery works under a time shift, and a caution where the grid's charge is no bargain."""
     from finsolar.energy.house import battery_when_new
     from finsolar.scenario.schema import TimeShift
-    from finsolar.tariff.prices import dear_hours, period_of_hours
+    from finsolar.tariff.hours import dear_hours, period_of_hours
 
     system, tariff = result.plan.system, result.plan.tariff
     assert tariff is not None and system.battery != "none"  # the schema refuses a time shift without either
     shift = system.time_shift or TimeShift()
-    period = period_of_hours(tariff, site.clock)
-    dear = [tariff.energy[i] for i in sorted(set(period[dear_hours(tariff, shift, site.clock).dear].tolist()))]
+    currency, place = scenario.currency, scenario.place
+    period = period_of_hours(tariff, site.clock, place)
+    dear = [tariff.energy[i] for i in sorted(set(period[dear_hours(tariff, shift, site.clock, place).dear].tolist()))]
     quoted = joined([f"“{each.name}”" for each in dear]) if dear else "no hours at all"
     kept = "what the next of them need" if shift.keep is None else per_cent(shift.keep, 0)
     told = f"the battery serves {quoted}; outside them it keeps {kept}"

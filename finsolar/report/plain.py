@@ -16,6 +16,8 @@ from finsolar.energy.flows import load_from_sun, useful_kwh
 from finsolar.money.appraisal import Appraisal
 from finsolar.money.cashflow import INVESTMENT, OPERATION
 from finsolar.money.costs import due_in
+from finsolar.report.drawn import verdict
+from finsolar.report.tariffs import tariffs_as_plain
 from finsolar.scenario.stated import statements
 
 if TYPE_CHECKING:
@@ -23,6 +25,7 @@ if TYPE_CHECKING:
     from finsolar.money.compare import OwnLabour, Pair
     from finsolar.study import Position, Result, Study
     from finsolar.tariff.bills import Bill
+    from finsolar.tariff.drawer import Drawer
     from finsolar.uncertainty.foresight import Foresight
     from finsolar.uncertainty.rises import RiseSweep
     from finsolar.uncertainty.sunlight import SunSpread
@@ -62,6 +65,8 @@ def study_as_plain(study: Study) -> dict[str, Any]:
         "notes": list(study.notes),
         "stated": [asdict(s) for s in statements(study.scenario)],
         "assumptions": [asdict(a) for a in study.assumptions],
+        "tariffs": tariffs_as_plain(study),
+        "drawer": None if study.drawer is None else _drawer(study.drawer, study.scenario.currency),
         "stay": {
             "energy": _energy(study.stay),
             "bill": _bill(study.stay.bill, settings.years),
@@ -206,6 +211,29 @@ def _warranty(result: Result) -> dict[str, Any] | None:
     years = value(result.warranty.years)
     ended_by = "throughput" if bool(result.warranty.by_throughput) else "age"
     return {"years": years, "ended_by": None if years is None else ended_by}
+
+
+def _drawer(drawer: Drawer, currency: str) -> dict[str, Any]:
+    return {
+        "bills": [
+            {
+                "first_day": each.bill.first_day.isoformat(),
+                "last_day": each.bill.last_day.isoformat(),
+                "days": each.days,
+                "kwh": value(each.bill.kwh),
+                "billed": value(each.bill.amount),
+                "computed": value(each.computed),
+                "difference": value(each.difference),
+                "by_meter": each.by_meter,
+                "lines": [{"name": name, "amount": value(amount)} for name, amount in each.lines],
+            }
+            for each in drawer.bills
+        ],
+        "billed": value(drawer.billed),
+        "computed": value(drawer.computed),
+        "error": drawer.error,
+        "verdict": verdict(drawer, currency),
+    }
 
 
 def _foresight(found: Foresight) -> dict[str, Any]:

@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
 from finsolar.scenario.schema import Block, Scenario, TimeShift
@@ -35,7 +34,7 @@ def _collect(model: Block, path: str, found: dict[str, Assumption]) -> None:
             value = TimeShift()
         inner = f"{path}.{name}" if path else name
         extra = field.json_schema_extra
-        if name in model.moot:
+        if name in model.moot or name == "later":  # a later tariff has what it does not say from the first
             continue
         if name not in model.model_fields_set and isinstance(extra, dict) and "why" in extra:
             found.setdefault(inner, Assumption(inner, _in_words(value, field), str(extra["why"])))
@@ -52,6 +51,6 @@ def _collect(model: Block, path: str, found: dict[str, Assumption]) -> None:
 def _in_words(value: Any, field: FieldInfo) -> str:
     if value is None:
         return "not stated"
-    if isinstance(value, BaseModel):
-        return ", ".join(f"{k}: {v}" for k, v in value.model_dump(exclude_none=True).items())
+    if isinstance(value, Block):
+        return ", ".join(f"{k}: {v}" for k, v in value.model_dump(exclude_none=True, exclude=set(value.moot)).items())
     return in_words(value, field)

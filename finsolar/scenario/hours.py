@@ -78,6 +78,16 @@ def cells_in_words(cells: NDArray[np.bool_]) -> str:
     return f"{span(months, MONTHS)} {span(days, DAYS)} {hours.start}-{hours.stop}"
 
 
+def week_picture(cells: NDArray[np.bool_], sign: str) -> str:
+    """The week of the first month that holds any of the cells (12, 7, 24), hour by hour, each marked by a sign."""
+    month = int(np.argwhere(cells)[0][0])
+    head = f"  {MONTHS[month]}  " + "".join(f"{hour:<6}" for hour in range(0, 24, 6))
+    rows = [
+        f"  {name}  " + "".join(sign if cell else "." for cell in cells[month, day]) for day, name in enumerate(DAYS)
+    ]
+    return "\n".join([head.rstrip(), *rows])
+
+
 def _run(belongs: ArrayLike, first: int) -> slice:
     """The unbroken run of places that belong, from ``first`` on."""
     belongs = np.asarray(belongs, dtype=bool)

@@ -31,6 +31,30 @@ OWN_WORDS = frozenset({"like", "without"})
 _SHARED_ONLY = frozenset(INHERITED) - {"tariff", "generator"}  # the top keeps these two: they price staying
 
 
+def with_later(tariff: Node) -> Node:
+    """The tariff with each of its later changes complete: what one does not say it has from the one before."""
+    later = tariff.get("later")
+    if later is None or not isinstance(later.value, list):
+        return tariff
+    before = replace(tariff, value={name: node for name, node in tariff.fields.items() if name != "later"})
+    changes = []
+    for entry in later.entries:
+        if isinstance(entry.value, dict) and "tariff" not in entry.fields:
+            own = {name: node for name, node in entry.fields.items() if name != "from_year"}
+            before = replace(merged(before, replace(entry, value=own)), line=entry.line, path=entry.path)
+            when = {name: node for name, node in entry.fields.items() if name == "from_year"}
+            entry = replace(entry, value={**when, "tariff": before})
+        changes.append(entry)
+    return replace(tariff, value={**tariff.fields, "later": replace(later, value=changes)})
+
+
+def _with_later_tariffs(block: Node) -> Node:
+    tariff = block.get("tariff")
+    if tariff is None:
+        return block
+    return replace(block, value={**block.fields, "tariff": with_later(tariff)})
+
+
 def resolved(root: Node, file: str, problems: list[Problem]) -> tuple[Node, set[int]]:
     """The tree with every alternative complete, and the places of those that could not inherit.
 
@@ -51,7 +75,10 @@ def resolved(root: Node, file: str, problems: list[Problem]) -> tuple[Node, set[
         family = _Family(listed.entries, shared, file, problems)
         top["alternatives"] = replace(listed, value=[family.whole(i) for i in range(len(listed.entries))])
         orphans = family.orphans
-    return replace(root, value=top), orphans
+    whole = top["alternatives"]
+    if isinstance(whole.value, list):
+        top["alternatives"] = replace(whole, value=[_with_later_tariffs(entry) for entry in whole.entries])
+    return _with_later_tariffs(replace(root, value=top)), orphans
 
 
 class _Family:

@@ -65,10 +65,10 @@ RANGE_WORDS: frozenset[str] = frozenset().union(*_KINDS)
 """Every word that a range may be written with."""
 
 
-def fault(code: str, what: str, mend: str) -> PydanticCustomError:
+def fault(code: str, what: str, mend: str, picture: str = "") -> PydanticCustomError:
     """An error in our own words for pydantic to carry to the field's line."""
     # The words go in as values, since braces in them would be taken for placeholders of the template.
-    return PydanticCustomError(code, "{what}; {mend}", {"what": what, "mend": mend})
+    return PydanticCustomError(code, "{what}; {mend}", {"what": what, "mend": mend, "picture": picture})
 
 
 def _limits_in_words(low: float, high: float, percent: bool) -> str:
@@ -186,6 +186,9 @@ Tilt = number_type(percent=False, low=0, high=90, varies=False)
 Azimuth = number_type(percent=False, low=0, high=360, varies=False)
 Latitude = number_type(percent=False, low=-66, high=66, varies=False)
 Longitude = number_type(percent=False, low=-180, high=180, varies=False)
+Adder = number_type(percent=False, low=-1e6, high=_LARGEST)
+SignedShare = number_type(percent=True, low=-1, high=1)
+BaselineShare = number_type(percent=True, low=0.01, high=10, varies=False)
 Brightness = number_type(percent=True, low=0.5, high=1.5)
 SunHoursADay = number_type(percent=False, low=0, high=12, varies=False)
 Celsius = number_type(percent=False, low=-60, high=60, varies=False)

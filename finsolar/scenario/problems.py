@@ -12,7 +12,8 @@ class Problem:
     """One fault: where it stands, what is wrong there, and how to mend it.
 
     ``code`` is a stable word for programs; people read the rest. ``line`` counts from 1; 0 means
-    the fault belongs to no line (a file that is missing, say).
+    the fault belongs to no line (a file that is missing, say). ``picture`` may show below it which
+    hours are meant.
     """
 
     file: str
@@ -21,6 +22,7 @@ class Problem:
     what: str
     mend: str
     code: str = "invalid"
+    picture: str = ""
 
     def __str__(self) -> str:
         # Long names are cut by themselves, so that the end of the message is not.

@@ -95,7 +95,7 @@ def _problem(error: dict[str, Any], tree: Node, file: str) -> Problem:
     path = node.path
     limits = error.get("ctx", {})
     if "mend" in limits:
-        return Problem(file, node.line, path, limits["what"], limits["mend"], kind)
+        return Problem(file, node.line, path, limits["what"], limits["mend"], kind, limits.get("picture", ""))
     if kind == "missing":
         return _missing(str(rest[-1]), node, loc, tree, file)
     if kind == "extra_forbidden":

@@ -36,6 +36,7 @@ from finsolar.scenario.equipment import (
     TimeShift,
     Warranty,
 )
+from finsolar.scenario.generator import Generator
 from finsolar.scenario.numbers import Amount, fault
 from finsolar.scenario.outlay import (
     SERVICES,
@@ -59,22 +60,43 @@ from finsolar.scenario.place import (
     order_of_days,
 )
 from finsolar.scenario.problems import Problem, ScenarioError, near, shown
-from finsolar.scenario.supply import Export, Generator, PricePeriod, Tariff
-from finsolar.scenario.usage import ApplianceLine, Household, Load, NewLoad
+from finsolar.scenario.tariff import (
+    Allowance,
+    BillPart,
+    Demand,
+    Export,
+    ExportPrice,
+    HolidayRule,
+    HourlyPrices,
+    PricePeriod,
+    Rider,
+    Tariff,
+    TariffChange,
+    Tax,
+    Tier,
+    Tiers,
+)
+from finsolar.scenario.usage import ApplianceLine, Household, Load, NewLoad, PastBill
 
 __all__ = [
     "SERVICES",
+    "Allowance",
     "Alternative",
     "ApplianceLine",
     "Battery",
+    "BillPart",
     "Block",
     "Borrowing",
     "Category",
     "CostLine",
+    "Demand",
     "Export",
+    "ExportPrice",
     "Fade",
     "FileSun",
     "Generator",
+    "HolidayRule",
+    "HourlyPrices",
     "Household",
     "Inverter",
     "Load",
@@ -83,10 +105,12 @@ __all__ = [
     "NewLoad",
     "Operation",
     "Origin",
+    "PastBill",
     "Place",
     "PricePeriod",
     "Purchase",
     "Rebate",
+    "Rider",
     "Scenario",
     "SolarArray",
     "StationSun",
@@ -96,6 +120,10 @@ __all__ = [
     "SunHours",
     "System",
     "Tariff",
+    "TariffChange",
+    "Tax",
+    "Tier",
+    "Tiers",
     "TimeShift",
     "UpkeepLine",
     "Warranty",

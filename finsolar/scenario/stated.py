@@ -86,11 +86,11 @@ def _of_value(value: Any, path: str, field: FieldInfo) -> list[Statement]:
         return rows
     name = path.rpartition(".")[2]
     if name in {"months", "days", "hours", "true_up_month"}:
-        return [Statement(path, _times_in_words(value, name))]
+        return [Statement(path, times_in_words(value, name))]
     return [Statement(path, in_words(value, field))]
 
 
-def _times_in_words(places: tuple[int, ...], name: str) -> str:
+def times_in_words(places: tuple[int, ...], name: str) -> str:
     """Months, days or hours as the runs they were written in: ``jun-sep``, ``15-20``."""
     runs: list[list[int]] = []
     for place in places:

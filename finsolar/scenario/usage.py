@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
 from typing import Annotated, Any, Literal
 
-from pydantic import BeforeValidator, Discriminator, Field, Tag, model_validator
+from pydantic import BeforeValidator, Discriminator, Field, Tag, field_validator, model_validator
 
-from finsolar.scenario.blocks import Block, Hours, Months, Text, WholeYears, default, one_or_list
+from finsolar.scenario.blocks import Block, Day, Hours, Months, Text, WholeYears, default, one_or_list
 from finsolar.scenario.names import SHAPES
 from finsolar.scenario.numbers import Amount, Fixed, FixedShare, HoursADay, Rate, fault
 from finsolar.scenario.problems import near, shown
@@ -116,6 +117,28 @@ class Load(Block):
         return self
 
 
+class PastBill(Block):
+    """A bill of the grid out of the drawer: the days it covers, both ends included, its kWh and its amount.
+
+    ``kw`` is the demand it states, where the tariff prices demand.
+    """
+
+    first_day: Day
+    last_day: Day
+    kwh: Fixed
+    amount: Fixed
+    kw: Fixed | None = None
+
+    @model_validator(mode="after")
+    def _days_in_order(self) -> PastBill:
+        days = (self.last_day - self.first_day).days + 1
+        if days < 1:
+            raise fault("past-bill", "ends before it begins", "put first_day and last_day in order")
+        if days > 100:
+            raise fault("past-bill", f"covers {days} days", "write one entry for each bill")
+        return self
+
+
 OneOrYearly = Annotated[
     Annotated[Amount, Tag("one")] | Annotated[list[Amount], Field(min_length=1), Tag("list")],
     Discriminator(one_or_list),
@@ -129,3 +152,13 @@ class Household(Block):
     load: Load
     income_tax: OneOrYearly | None = None
     owner_occupied: bool | None = None
+    past_bills: list[PastBill] = []
+
+    @field_validator("past_bills")
+    @classmethod
+    def _bills_apart(cls, bills: list[PastBill]) -> list[PastBill]:
+        for before, after in pairwise(sorted(bills, key=lambda bill: bill.first_day)):
+            if after.first_day <= before.last_day:
+                what = f"has two bills for {after.first_day}"
+                raise fault("past-bill", what, "let each bill begin on the day after the one before ends")
+        return bills

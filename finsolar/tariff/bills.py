@@ -5,23 +5,35 @@ Money paid by the household is positive here; credits are negative. Nothing is r
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from finsolar.tariff.prices import Prices
+from finsolar.tariff.blocks import in_blocks
+from finsolar.tariff.demand import billed_demand
+from finsolar.tariff.prices import Prices, RiderPrices, TierPrices
+from finsolar.tariff.settle import credit_bank, minimum_topup, yearly_settlement
 
 Array = NDArray[np.float64]
 
-FIXED, ENERGY, EXPORT, FUEL, RUNNING = (
+FIXED, ENERGY, HOURLY, TIERS, DEMAND, RIDERS, MINIMUM, SETTLED, TAXES, EXPORT, PRODUCTION, FUEL, RUNNING = (
     "fixed charge",
     "energy",
+    "hourly prices",
+    "tiers",
+    "demand",
+    "riders",
+    "minimum",
+    "true-up",
+    "taxes",
     "export credit",
+    "production payment",
     "generator fuel",
     "generator upkeep",
 )
-COMPONENTS = (FIXED, ENERGY, EXPORT, FUEL, RUNNING)
+COMPONENTS = (FIXED, ENERGY, HOURLY, TIERS, DEMAND, RIDERS, MINIMUM, SETTLED, TAXES, EXPORT, PRODUCTION, FUEL, RUNNING)
 """Parts of what it costs to run the house, in the order in which they are shown."""
 
 
@@ -39,7 +51,7 @@ class Bill:
     @property
     def monthly_total(self) -> Array:
         """All components together, (..., years, 12); zeros (1, 12) where nothing supplies the house."""
-        return np.asarray(sum(self.components.values(), start=np.zeros((1, 12))))
+        return sum_of(self.components.values()) if self.components else np.zeros((1, 12))
 
     @property
     def total(self) -> Array:
@@ -51,29 +63,153 @@ class Bill:
         return Bill({**self.components, **other.components})
 
 
-def grid_bill(imported: Array, exported: Array, prices: Prices) -> Bill:
+def joined(bills: list[Bill]) -> Bill:
+    """Bills of years that follow one another as one; a component that some years lack is zero in them."""
+    if len(bills) == 1:
+        return bills[0]
+    names = [name for name in COMPONENTS if any(name in bill.components for bill in bills)]
+    years = [next(iter(bill.components.values())).shape[-2:] for bill in bills]
+    return Bill(
+        {
+            name: np.concatenate(
+                _alike([bill.components.get(name, np.zeros(shape)) for bill, shape in zip(bills, years, strict=True)]),
+                axis=-2,
+            )
+            for name in names
+        }
+    )
+
+
+def _alike(amounts: list[Array]) -> list[Array]:
+    """The same amounts, (..., years, bills), with the same leading axes."""
+    cases = np.broadcast_shapes(*(each.shape[:-2] for each in amounts))
+    return [np.broadcast_to(each, (*cases, *each.shape[-2:])) for each in amounts]
+
+
+def grid_bill(
+    imported: Array,
+    exported: Array,
+    prices: Prices,
+    peak: Array | None = None,
+    produced: Array | None = None,
+    spot: tuple[Array, Array] | None = None,
+) -> Bill:
     """The bill for what was drawn and fed in.
 
-    imported, exported : kWh (..., years, 12, periods). Returns components ``fixed charge``, ``energy`` and,
-    where the scheme pays for export, ``export credit`` (negative), each (..., years, 12).
+    imported, exported : kWh (..., years, bills, periods); peak : kW (..., years, bills, windows), where demand is
+    priced; produced : solar kWh (..., years, bills), where production is paid; spot : what import and export come to at
+    today's hourly prices, money (..., years, bills) each, where the tariff has such prices. Bills are the twelve months
+    of a year, or those of a drawer. Returns the components that the tariff has, each (..., years, bills); what is paid
+    to the household is negative.
 
-    none : nothing is paid. net billing : every exported kWh earns the export price in the month it leaves.
-    net metering : exported kWh cancel imported kWh of the same price period, in the same month or a later
-    one; at the end of the true-up month (and of the study) what is left in the bank is paid at the surplus
-    price and the bank is empty. Credits of either kind never lower the fixed charge of net metering; under
-    net billing they are money and may exceed the month's charges.
+    energy : each kWh billed at the price of its period. tiers : what the steps of a tier add. demand : the highest
+    import of each window, or what a ratchet keeps of it. riders : by the kWh billed, or a share of other parts.
+    minimum : what lifts all this and the export credit to the minimum bill, where it is less. taxes : a share of parts.
+
+    Export: none, nothing is paid. net billing : every exported kWh earns the export price of its period in the month
+    it leaves; credits are money and may exceed the month's charges, or pay for energy and tiers alone and are carried
+    on to the true-up. net metering : exported kWh cancel imported kWh of the same price period, in the same month or a
+    later one; at the end of the true-up month (and of the study) what is left in the bank is paid at the surplus price
+    and the bank is empty. Settled in money, each month's energy is import less export at retail prices; the household
+    pays its minimum, and at the true-up what the year's energy comes to beyond the minimums paid.
     """
-    years = imported.shape[-3]
-    price = prices.energy[..., :, None, :]
-    fixed = np.broadcast_to(prices.fixed[..., :, None], (*prices.fixed.shape[:-1], years, 12))
+    years, bills = imported.shape[-3:-1]
+    parts = {FIXED: np.broadcast_to(prices.fixed, (*prices.fixed.shape[:-2], years, bills))}
+    retail = prices.energy[..., :, None, :]
+    if prices.demand is not None and peak is not None:
+        parts[DEMAND] = sum_of(
+            billed_demand(peak[..., i], ratchet, months) * prices.demand[..., :, None, i]
+            for i, (ratchet, months) in enumerate(zip(prices.ratchet, prices.ratchet_months, strict=True))
+        )
+    if prices.in_money:
+        return _settled_in_money(imported, exported, prices, parts, produced)
+    billed, credit = imported, None
     if prices.scheme == "net metering":
         billed, left = net_metering(imported, exported, prices.true_up_month)
-        paid_out = left * prices.surplus[..., :, None]
-        return Bill({FIXED: fixed, ENERGY: (billed * price).sum(axis=-1), EXPORT: -paid_out})
-    components = {FIXED: fixed, ENERGY: (imported * price).sum(axis=-1)}
-    if prices.scheme == "net billing":
-        components[EXPORT] = -exported.sum(axis=-1) * prices.export[..., :, None]
-    return Bill(components)
+        credit = -left * prices.surplus[..., :, None]
+    elif prices.scheme == "net billing":
+        credit = -(exported * prices.export[..., :, None, :]).sum(axis=-1)
+    parts[ENERGY] = (billed * retail).sum(axis=-1)
+    if spot is not None and prices.hourly is not None and prices.hourly_export is not None:
+        parts[HOURLY] = spot[0] * prices.hourly[..., :, None]
+        if credit is not None and prices.scheme == "net billing":
+            credit = credit - spot[1] * prices.hourly_export[..., :, None]
+    if prices.tiers:
+        parts[TIERS] = _tiers(billed, prices)
+    if prices.credits_pay_energy and credit is not None:
+        owed = np.maximum(parts[ENERGY] + parts.get(HOURLY, 0.0) + parts.get(TIERS, 0.0), 0.0)
+        # An export that costs, at a price below zero, is no credit to bank.
+        used, paid_out = credit_bank(owed, np.maximum(-credit, 0.0), prices.true_up_month, prices.pay_out)
+        credit = np.maximum(credit, 0.0) - (used + paid_out)
+    if prices.riders:
+        parts[RIDERS] = sum_of(_rider(rider, parts, billed) for rider in prices.riders)
+    if prices.minimum is not None:
+        parts[MINIMUM] = minimum_topup(prices.minimum, sum_of([*parts.values(), *([] if credit is None else [credit])]))
+    if prices.taxes:
+        parts[TAXES] = _taxes(parts, prices)
+    if credit is not None:
+        parts[EXPORT] = credit
+    return _bill(parts | _production(produced, prices))
+
+
+def _bill(parts: dict[str, Array]) -> Bill:
+    """The components in the order in which they are shown, each for every year and bill."""
+    span = parts[FIXED].shape[-2:]
+    found = {name: parts[name] for name in COMPONENTS if name in parts}
+    return Bill({name: np.broadcast_to(each, np.broadcast_shapes(each.shape, span)) for name, each in found.items()})
+
+
+def _settled_in_money(
+    imported: Array, exported: Array, prices: Prices, parts: dict[str, Array], produced: Array | None
+) -> Bill:
+    """Net metering in money: charges and credits at retail prices, due once a year."""
+    retail = prices.energy[..., :, None, :]
+    amounts = ((imported - exported) * retail).sum(axis=-1)
+    if prices.tiers:
+        amounts = amounts + _tiers(imported, prices)
+    if prices.riders:
+        parts[RIDERS] = sum_of(_rider(rider, {**parts, ENERGY: amounts}, imported) for rider in prices.riders)
+    paid = np.zeros((1, 1))
+    if prices.minimum is not None:
+        paid = minimum_topup(prices.minimum, sum_of(parts.values()))
+        parts[MINIMUM] = paid
+    parts[SETTLED] = yearly_settlement(amounts, paid, prices.true_up_month)
+    if prices.taxes:
+        parts[TAXES] = _taxes({**parts, ENERGY: parts[SETTLED]}, prices)
+    return _bill(parts | _production(produced, prices))
+
+
+def _production(produced: Array | None, prices: Prices) -> dict[str, Array]:
+    if produced is None or prices.production is None:
+        return {}
+    return {PRODUCTION: -produced * prices.production[..., :, None]}
+
+
+def _tiers(billed: Array, prices: Prices) -> Array:
+    def of_one(tier: TierPrices) -> Array:
+        parts = in_blocks(billed[..., tier.of].sum(axis=-1), tier.ends)
+        return np.asarray((parts * tier.adds[..., :, None, :]).sum(axis=-1) * tier.billed)
+
+    return sum_of(of_one(tier) for tier in prices.tiers)
+
+
+def _taxes(parts: dict[str, Array], prices: Prices) -> Array:
+    """Taxes on parts of the bill; they do not tax one another."""
+    return sum_of(tax.share[..., :, None] * sum_of(parts[on] for on in tax.on if on in parts) for tax in prices.taxes)
+
+
+def sum_of(amounts: Iterable[Array]) -> Array:
+    """Amounts of money together; zero where there are none."""
+    return np.asarray(sum(amounts, start=np.zeros((1, 1))))
+
+
+def _rider(rider: RiderPrices, parts: dict[str, Array], billed: Array) -> Array:
+    if rider.per_kwh is not None:
+        amount = billed.sum(axis=-1) * rider.per_kwh[..., :, None]
+    else:
+        assert rider.share is not None  # the schema lets pass no rider without either
+        amount = rider.share[..., :, None] * sum_of(parts[on] for on in rider.on if on in parts)
+    return np.asarray(amount * rider.billed)
 
 
 def net_metering(imported: Array, exported: Array, true_up_month: int) -> tuple[Array, Array]:

@@ -9,7 +9,8 @@ import numpy as np
 from finsolar.energy.bound import cheapest_year
 from finsolar.energy.house import battery_when_new
 from finsolar.study import Result, Study
-from finsolar.tariff.prices import period_of_hours, prices
+from finsolar.tariff.hours import period_of_hours
+from finsolar.tariff.prices import prices
 
 
 @dataclass(frozen=True)
@@ -51,9 +52,16 @@ def _foresight(study: Study, result: Result, known: dict[tuple[object, ...], flo
         return Foresight(why_not="the bound is made for a house on the grid")
     if tariff.export.scheme == "net metering":
         return Foresight(why_not="a bank of kWh is not linear in the energy of each hour")
+    if tariff.hourly_prices is not None or tariff.riders or tariff.taxes:
+        return Foresight(why_not="the bound knows the prices of periods alone, not hourly ones, riders or taxes")
+    if tariff.export.credits_pay == "energy":
+        return Foresight(why_not="credits that pay for energy alone are not linear in the energy of each hour")
+    if tariff.tiers or tariff.demand or np.any(np.asarray(tariff.minimum_bill) > 0):
+        return Foresight(why_not="tiers, demand charges and minimum bills are not linear in the energy of each hour")
     asked = prices(tariff, 1)
-    buy = asked.energy[0, period_of_hours(tariff, clock)]
-    sell = 0.0 * buy + (asked.export[0] if tariff.export.scheme == "net billing" else 0.0)
+    period = period_of_hours(tariff, clock, study.settled.place)
+    buy = asked.energy[0, period]
+    sell = 0.0 * buy + (asked.export[0, period] if tariff.export.scheme == "net billing" else 0.0)
     shared = system.battery.coupling == "dc"
     # What the shared inverter cut off was on offer: a better course might have stored it.
     offered = hourly.solar[0] + (hourly.clipped[0] if shared else 0.0)

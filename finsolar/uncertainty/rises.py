@@ -40,6 +40,12 @@ def with_rise_sweep(base: Study) -> Study:
         for supply in ("tariff", "generator")
         if getattr(block, supply) is not None
     }
+    chosen |= {
+        f"{path}tariff.later.{k}.tariff.rise": column
+        for path, block in places
+        if block.tariff is not None
+        for k in range(len(block.tariff.later))
+    }
     cases = study(scenario, chosen, reuse=base)
     sweep = RiseSweep(
         rises=RISES,

@@ -8,10 +8,12 @@ from house_runs import run_hours
 from finsolar.energy.battery import Battery, split_evenly
 from finsolar.energy.clock import Clock, wall_clock
 from finsolar.energy.flows import bin_flows
-from finsolar.scenario.schema import Tariff
+from finsolar.scenario.schema import Place, Tariff
 from finsolar.tariff.bills import ENERGY, EXPORT, grid_bill, net_metering
-from finsolar.tariff.prices import Prices, period_of_hours
+from finsolar.tariff.hours import period_of_hours
+from finsolar.tariff.prices import Prices
 
+TORONTO = Place(country="CA", region="ON", latitude=43.7, longitude=-79.4, timezone="America/Toronto")
 STANDARD_TIME = Clock(
     month=cf1.months(),
     weekday=np.arange(8760) // 24 % 7,
@@ -23,10 +25,10 @@ def tariff_prices(energy, scheme, *, export=0.0, surplus=0.0, true_up=11, years=
     """Prices that do not rise."""
     return Prices(
         periods=tuple(map(str, range(len(energy)))),
-        fixed=np.zeros(years),
+        fixed=np.zeros((years, 12)),
         energy=np.tile(energy, (years, 1)),
         scheme=scheme,
-        export=np.full(years, export),
+        export=np.full((years, len(energy)), export),
         surplus=np.full(years, surplus),
         true_up_month=true_up,
     )
@@ -70,7 +72,7 @@ def test_t01_winter_day_with_three_prices(weekday, cost):
     day = np.zeros(8760)
     day[(2 * 7 + weekday) * 24 : (2 * 7 + weekday + 1) * 24] = 1.0  # in January, of a year that begins on a Monday
     hourly = run_hours(np.zeros((1, 8760)), day[None])
-    flows = bin_flows(hourly, clock, period_of_hours(tariff, clock), 3)
+    flows = bin_flows(hourly, clock, period_of_hours(tariff, clock, TORONTO), 3)
     price = tariff_prices([period.price for period in tariff.energy], "none")
     assert grid_bill(flows.imported, flows.exported, price).total[0] == pytest.approx(cost, abs=1e-6)
 

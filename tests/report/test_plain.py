@@ -125,7 +125,7 @@ def test_values_are_plain(plain):
 def test_top_level_keys(plain):
     assert set(plain) == {
         "schema", "scenario", "settings", "notes", "stated", "assumptions", "stay", "alternatives", "comparison",
-        "sensitivity", "sunlight",
+        "sensitivity", "sunlight", "tariffs", "drawer",
     }  # fmt: skip
     assert plain["schema"] == "finsolar-study/1"
     assert set(plain["settings"]) == {"currency", "years", "discount_rate", "inflation"}
@@ -296,9 +296,9 @@ def test_each_figure_of_a_pair_that_does_not_exist_has_its_reason(house):
 def test_null_stands_nowhere_else(plain):
     for path, found in walk(plain):
         if found is None:
-            # No loan, no warranty stated, no bound asked for, no range of sunlight.
+            # No loan, no warranty stated, no bound asked for, no range of sunlight, no past bills.
             of_a_plan = path[0] == "alternatives" and path[2] in {"metrics", "loan", "battery_warranty", "bound"}
-            assert of_a_plan or path[:2] == ("comparison", "pairs") or path == ("sunlight",), path
+            assert of_a_plan or path[:2] == ("comparison", "pairs") or path in {("sunlight",), ("drawer",)}, path
 
 
 def test_a_battery_tells_when_its_warranty_ends_and_when_it_was_renewed():
@@ -312,6 +312,24 @@ def test_a_battery_tells_when_its_warranty_ends_and_when_it_was_renewed():
     assert roof["energy"]["battery_renewed_after"] == [4, 8]
     assert roof["energy"]["battery_capacity"] == pytest.approx([8 * (1 - 0.08 * (k % 4)) for k in range(9)])
     assert roof["energy"]["battery_cycles"] == pytest.approx([0.0] * 9)
+
+
+def test_past_bills_are_kept_line_by_line_and_nothing_billed_has_no_error():
+    """By hand: 12 a month and 0.12 x 500 off the peak; lines and bills add up."""
+    past = {"first_day": "2025-04-01", "last_day": "2025-04-30", "kwh": 500, "amount": 75.25}
+    own = {"monthly_charge": 12, "energy": 0.12}
+    changes = {"study": {"years": 2}, "tariff": own, "household": {"past_bills": [past]}}
+    found = finsolar.study(small_house.house(changes)).to_json()["drawer"]
+
+    [bill] = found["bills"]
+    assert bill["lines"] == [{"name": "fixed charge", "amount": 12.0}, {"name": "energy, all hours", "amount": 60.0}]
+    assert (bill["first_day"], bill["last_day"], bill["days"], bill["kwh"]) == ("2025-04-01", "2025-04-30", 30, 500.0)
+    assert (bill["billed"], bill["computed"], bill["difference"], bill["by_meter"]) == (75.25, 72.0, -3.25, False)
+    assert (found["billed"], found["computed"]) == (75.25, 72.0)
+    assert found["error"] == pytest.approx(-3.25 / 75.25)
+    assert found["verdict"][0].startswith("Off by")
+    free = changes | {"household": {"past_bills": [past | {"amount": 0}]}}
+    assert finsolar.study(small_house.house(free)).to_json()["drawer"]["error"] is None
 
 
 def test_no_loan_is_null_and_a_loan_says_what_it_comes_to(house):

@@ -47,6 +47,9 @@ title: Gravel Yard with everything
 place: {country: US, region: NC, latitude: 36.1, longitude: -79.95, timezone: America/New_York}
 study: {in_service: 2026-09-01, years: 20, real_discount_rate: 2%, step_minutes: 30}
 household:
+  past_bills:
+    - {first_day: 2025-01-01, last_day: 2025-01-31, kwh: 900, amount: 160.5, kw: 6}
+    - {first_day: 2025-02-01, last_day: 2025-03-31, kwh: 1500, amount: 270}
   load:
     appliances:
       - {item: Refrigerator, watts: 110, duty: 35%}
@@ -61,10 +64,25 @@ weather:
   seed: 7
   brightness: {from: 90%, to: 105%}
 tariff:
+  daily_charge: 0.2
+  charge_per_kw: 0.5
+  minimum_bill: 20
+  holidays: {count_as: sat, names: [Labor Day, Christmas Day]}
+  tiers:
+    - {of: [rest], per: day, steps: [{up_to: 20}, {up_to: 40, adds: 0.02}, {adds: 0.05}]}
+    - baseline: [{months: may-oct, kwh_a_day: 14}, {months: nov-apr, kwh_a_day: 9}]
+      steps: [{of_baseline: 130%}, {adds: 0.04}]
+  demand: [{name: summer, price: 6, minutes: 30, months: jun-sep, hours: 15-19, ratchet: 40%, ratchet_months: 6}]
+  riders: [{item: Fuel, per_kwh: -0.004}, {item: Storm, share: 1%, on: [energy, demand], months: jan-jun}]
+  taxes: [{item: State tax, share: 4%}, {item: City tax, share: 2%, on: [energy]}]
+  production_price: 0.02
+  production_years: 10
+  demand_rise: 1%
+  later: [{from_year: 6, minimum_bill: 25, energy: [{name: peak, price: 0.4, hours: 16-21}, {name: rest, price: 0.16}]}]
   energy:
     - {name: peak, price: 0.3, months: jun-sep, days: mon-fri, hours: 15-19}
     - {name: rest, price: 0.12}
-  export: {scheme: net metering, surplus_price: 0.03, true_up_month: mar}
+  export: {scheme: net metering, surplus_price: 0.03, true_up_month: mar, limit_kw: 4}
   rise: {path: [6%, 4%]}
 generator: {kw: 6, fuel_price: 1.2, rise: 3%, start_at: 30%, stop_at: 75%}
 system:

@@ -114,7 +114,10 @@ def period(name: str, spans: tuple[str | None, str | None, str | None]) -> dict[
 def test_each_hour_of_the_week_has_one_price_or_the_tariff_is_refused(
     spans: list[tuple[str | None, str | None, str | None]], with_rest: bool
 ) -> None:
-    """Counted by hand, cell by cell; the message of a refusal names a kind of fault that is there."""
+    """Counted by hand, cell by cell; the message of a refusal names a kind of fault that is there.
+
+    A price for the rest must find a rest.
+    """
     written = [period(f"p{i}", span) for i, span in enumerate(spans)]
     if with_rest:
         written.append({"name": "rest", "price": 0.2})
@@ -126,12 +129,12 @@ def test_each_hour_of_the_week_has_one_price_or_the_tariff_is_refused(
             claims[i][np.ix_(entry.months or range(12), entry.days or range(7), entry.hours or range(24))] = 1
     owners = claims.sum(axis=0)
 
-    if len(rests) > 1 or owners.max() > 1 or (not rests and owners.min() < 1):
+    twice, never = len(rests) > 1 or owners.max() > 1, owners.min() < 1
+    if twice or bool(rests) != never:
         with pytest.raises(ValidationError) as caught:
             Tariff.model_validate({"energy": written, "rise": 0.0})
         (fault,) = caught.value.errors()
-        gap = len(rests) < 2 and owners.max() < 2
-        assert fault["type"] == ("tariff-gap" if gap else "tariff-overlap")
+        assert fault["type"] == ("tariff-overlap" if twice else "tariff-unused" if rests else "tariff-gap")
     else:
         grid = Tariff.model_validate({"energy": written, "rise": 0.0}).period_grid()
         expected = np.where(owners > 0, claims.argmax(axis=0), rests[0] if rests else -1)

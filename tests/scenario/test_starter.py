@@ -32,8 +32,9 @@ INSTEAD_OF = {
     "file": ["monthly_kwh", "shape"],
     "appliances": ["monthly_kwh", "shape"],
     "production": ["arrays"],
+    "tiers": [],
 }
-"""What a way of saying it drives out, where that has another name."""
+"""What a way of saying it drives out, where that has another name, or stands on an optional line itself."""
 
 
 def with_lines(chosen: list[int]) -> str:
@@ -147,11 +148,12 @@ def test_each_other_way_to_say_it_may_be_taken(place: int) -> None:
     assert from_text(said_otherwise(place)) != from_text(starter_text())
 
 
-def test_the_other_ways_cover_sun_use_and_equipment() -> None:
+def test_the_other_ways_cover_sun_use_prices_and_equipment() -> None:
     """And are found as such."""
     shown = {re.sub(r".*# or: (- )?", "", starter_text().split("\n")[place]).split(":")[0] for place in OTHER_WAYS}
 
     assert shown >= {"file", "appliances", "weather", "production", "fade", "losses", "operation"}
+    assert shown >= {"energy", "tiers", "price", "export"}
 
 
 def test_all_optional_lines_may_be_switched_on_together() -> None:
@@ -160,7 +162,7 @@ def test_all_optional_lines_may_be_switched_on_together() -> None:
 
     study = finsolar.study(scenario, today=dt.date(2026, 1, 1))
 
-    assert len(OPTIONAL) > 20
+    assert len(OPTIONAL) > 30
     assert len(study.results) == 6
     assert all(math.isfinite(float(result.appraisal.npv)) for result in study.results)
 

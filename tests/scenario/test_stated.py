@@ -57,6 +57,18 @@ def left_out(text: str) -> dict[str, str]:
         ("Recorded: system.production", "inverter.csv"),
         ("Recorded no more: system.losses", "12%"),
         ("Apart: system.battery.fade", "2%"),
+        ("household.past_bills.1.first_day", "2025-01-01"),
+        ("household.past_bills.2.kwh", "1,500"),
+        ("tariff.holidays.names", "Labor Day, Christmas Day"),
+        ("tariff.tiers.1.of", "rest"),
+        ("tariff.tiers.2.baseline.2.months", "jan-apr, nov-dec"),
+        ("tariff.tiers.2.steps.1.of_baseline", "130%"),
+        ("tariff.demand.summer.ratchet", "40%"),
+        ("tariff.riders.Fuel.per_kwh", "-0.004"),
+        ("tariff.riders.Storm.on", "energy, demand"),
+        ("tariff.export.limit_kw", "4"),
+        ("tariff.later.1.from_year", "6"),
+        ("tariff.later.1.tariff.energy.peak.price", "0.4"),
     ],
 )
 def test_a_field_of_every_block_is_told_as_it_would_be_written(field: str, words: str) -> None:

@@ -13,21 +13,23 @@ from hypothesis import strategies as st
 
 from finsolar.energy.clock import HOURS, wall_clock
 from finsolar.energy.flows import bin_flows
-from finsolar.scenario.schema import Tariff
+from finsolar.scenario.schema import Place, Tariff
 from finsolar.tariff.bills import COMPONENTS, ENERGY, EXPORT, FIXED, Bill, grid_bill, net_metering
-from finsolar.tariff.prices import Prices, period_of_hours, prices
+from finsolar.tariff.hours import period_of_hours
+from finsolar.tariff.prices import Prices, prices
 
 ZONE, OFFSET = "America/New_York", -5
+PLACE = Place(country="US", region="NC", latitude=36.1, longitude=-79.95, timezone=ZONE)
 
 
 def flat(scheme="none", *, price=0.2, fixed=0.0, export=0.0, surplus=0.0, years=1, periods=1, true_up=11):
     """Prices that are the same in every year."""
     return Prices(
         periods=tuple(f"p{i}" for i in range(periods)),
-        fixed=np.full(years, fixed),
+        fixed=np.full((years, 12), fixed),
         energy=np.broadcast_to(price, (years, periods)).astype(float),
         scheme=scheme,
-        export=np.full(years, export),
+        export=np.full((years, periods), export),
         surplus=np.full(years, surplus),
         true_up_month=true_up,
     )
@@ -139,7 +141,9 @@ def test_bank_loses_and_makes_no_energy(seed, true_up):
 def test_cases_on_leading_axes_equal_case_by_case(scheme, cases):
     drawn, fed = random_flows(7, *cases, 2, 12, 2)
     rng = np.random.default_rng(8)
-    fixed, export, surplus = (rng.uniform(0, 0.1, (*cases, 2)) for _ in range(3))
+    fixed = rng.uniform(0, 9, (*cases, 2, 12))
+    surplus = rng.uniform(0, 0.1, (*cases, 2))
+    export = rng.uniform(0, 0.1, (*cases, 2, 2))
     energy = rng.uniform(0.1, 0.4, (*cases, 2, 2))
     together = grid_bill(drawn, fed, Prices(("a", "b"), fixed, energy, scheme, export, surplus, 4))
     for case in np.ndindex(*cases):
@@ -154,8 +158,8 @@ def test_cases_on_leading_axes_equal_case_by_case(scheme, cases):
 def test_one_house_under_many_prices(scheme):
     drawn, fed = random_flows(9, 2, 12, 1)
     energy = np.array([0.1, 0.2, 0.3])[:, None, None] * np.ones((3, 2, 1))
-    same = np.full(2, 0.05)
-    bill = grid_bill(drawn, fed, Prices(("a",), same, energy, scheme, same, same, 11))
+    fixed, export, surplus = np.full((2, 12), 0.05), np.full((2, 1), 0.05), np.full(2, 0.05)
+    bill = grid_bill(drawn, fed, Prices(("a",), fixed, energy, scheme, export, surplus, 11))
     assert bill.total.shape == (3, 2)
     for i, price in enumerate((0.1, 0.2, 0.3)):
         alone = flat(scheme, price=price, fixed=0.05, export=0.05, surplus=0.05, years=2)
@@ -281,7 +285,7 @@ def test_any_tariff_equals_a_plain_reckoning_hour_by_hour(pair, seed):
     solar, load = 4.0 * rng.random((years, HOURS)) ** 2, rng.random((years, HOURS)) * 2.0
     tariff = Tariff.model_validate(body)
     clock = wall_clock(ZONE, OFFSET)
-    flows = bin_flows(run_hours(solar, load), clock, period_of_hours(tariff, clock), len(tariff.energy))
+    flows = bin_flows(run_hours(solar, load), clock, period_of_hours(tariff, clock, PLACE), len(tariff.energy))
     bill = grid_bill(flows.imported, flows.exported, prices(tariff, years))
     drawn = [[max(0.0, u - s) for u, s in zip(*year, strict=True)] for year in zip(load, solar, strict=True)]
     fed = [[max(0.0, s - u) for u, s in zip(*year, strict=True)] for year in zip(load, solar, strict=True)]
