@@ -30,7 +30,7 @@ def drawer_table(drawer: Drawer, currency: str, width: int = 100) -> list[str]:
                 per_cent(float(each.difference) / each.bill.amount) if each.bill.amount else "",
             ]
         )
-    total = drawer.computed - drawer.billed
+    total = drawer.difference
     sums = [money(float(amount), currency, 2) for amount in (drawer.billed, drawer.computed, total)]
     kwh = sum(each.bill.kwh for each in drawer.bills)
     days = sum(each.days for each in drawer.bills)

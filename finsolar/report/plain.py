@@ -231,6 +231,7 @@ def _drawer(drawer: Drawer, currency: str) -> dict[str, Any]:
         ],
         "billed": value(drawer.billed),
         "computed": value(drawer.computed),
+        "difference": value(drawer.difference),
         "error": drawer.error,
         "verdict": verdict(drawer, currency),
     }

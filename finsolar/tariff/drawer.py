@@ -69,9 +69,14 @@ class Drawer:
         return sum((each.computed for each in self.bills), Decimal(0))
 
     @property
+    def difference(self) -> Decimal:
+        """What was computed in all less what was billed."""
+        return self.computed - self.billed
+
+    @property
     def error(self) -> float | None:
         """Total difference over what was billed; None where nothing was billed."""
-        return None if not self.billed else float((self.computed - self.billed) / self.billed)
+        return None if not self.billed else float(self.difference / self.billed)
 
 
 def drawer(scenario: Scenario, site: Site) -> Drawer | None:

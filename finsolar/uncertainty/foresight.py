@@ -9,6 +9,7 @@ import numpy as np
 from finsolar.energy.bound import cheapest_year
 from finsolar.energy.house import battery_when_new
 from finsolar.study import Result, Study
+from finsolar.tariff.bills import ENERGY, EXPORT
 from finsolar.tariff.hours import period_of_hours
 from finsolar.tariff.prices import prices
 
@@ -83,6 +84,7 @@ def _foresight(study: Study, result: Result, known: dict[tuple[object, ...], flo
             step_hours=1.0 / clock.per_hour,
             inverter_limit=limit,
         ).cost
-    cost = float(buy @ hourly.imported[0] - sell @ hourly.exported[0])
+    bill = result.position.bill
+    cost = float(bill.yearly(ENERGY)[0] + bill.yearly(EXPORT)[0])
     saving = float(result.first_year_saving)
     return Foresight(cost=cost, least=known[key], saving=saving, best_saving=saving + cost - known[key])
