@@ -65,9 +65,8 @@ class Backing:
     """What stands behind sun and battery.
 
     A `grid`, which takes a surplus where `export_allowed`, up to `export_kw`; without a grid a generator of
-    `generator_kw`, or nothing.
-    With levels `start_at` and `stop_at`, shares of the battery's capacity, the generator charges it; without them it
-    follows the lack. Beside a grid the generator stands still.
+    `generator_kw`, or nothing. With levels `start_at` and `stop_at`, shares of the battery's capacity, the generator
+    charges it; without them it follows the lack. Beside a grid the generator stands still.
     """
 
     grid: bool = True

@@ -115,14 +115,3 @@ def warranty_end(
     # Beyond the study nobody knows what else it delivers: the years alone can then not be said to end it.
     unknown = np.isinf(end) | ((last > years) & np.isfinite(most) & ~(reached < last))
     return WarrantyEnd(years=np.where(unknown, np.nan, end), by_throughput=reached < last)
-
-
-def below_in_year(factor: ArrayLike, share: ArrayLike) -> NDArray[np.int64]:
-    """Return the first year (1-based) at whose end less than `share` of the first capacity is left, 0 for never.
-
-    `factor` (..., years) the share left at the end of each year, that is `battery_factor` of `ages` + 1;
-    `share` a float or (..., 1). Returns (...). Against the warranty's end capacity it tells whether the battery
-    is expected to break the promise, and when.
-    """
-    below = np.asarray(factor) < np.asarray(share) - 1e-12  # to end exactly at the share keeps it
-    return np.where(below.any(axis=-1), below.argmax(axis=-1) + 1, 0)

@@ -10,7 +10,6 @@ from finsolar.energy.fade import (
     ages,
     array_factor,
     battery_factor,
-    below_in_year,
     full_cycles,
     warranty_end,
 )
@@ -196,21 +195,6 @@ def test_more_room_never_ends_a_warranty_sooner_nor_more_use_later(
     busy = warranty_end(np.multiply(use, busier), 12.0, mwh_limit).years
     assert np.nan_to_num(roomier, nan=np.inf) >= end - 1e-9
     assert np.nan_to_num(busy, nan=np.inf) <= end + 1e-9
-
-
-def test_first_year_below_a_share() -> None:
-    left = np.array([[0.9, 0.8, 0.7, 0.6], [0.95, 0.9, 0.85, 0.8]])
-    assert below_in_year(left, 0.8).tolist() == [3, 0]
-    assert below_in_year(left, np.array([[0.95], [0.9]])).tolist() == [1, 3]
-    assert below_in_year(left[0], 0.65) == 4
-
-
-@pytest.mark.parametrize("law", ["linear", "square root"])
-def test_a_battery_that_ends_its_ten_years_at_the_promise_keeps_it(law: Law) -> None:
-    for per_cent in range(5, 60):
-        ten_years = per_cent / 100
-        assert below_in_year(battery_factor(ages(25) + 1, ten_years, law), 1 - per_cent / 100) == 11
-        assert below_in_year(battery_factor(ages(25, [10, 20]) + 1, ten_years, law), (100 - per_cent) / 100) == 0
 
 
 # --- the generator ---
