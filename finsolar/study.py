@@ -303,7 +303,7 @@ def _position(
                     of.flows.exported,
                     prices(each, years, array_kw, part=part),
                     of.peak,
-                    of.flows.solar,
+                    of.flows.solar - of.flows.curtailed,
                     of.spot,
                 )
                 for of, (part, each) in zip(metered, terms, strict=True)

@@ -453,6 +453,8 @@ alternatives:
 system: {{{ONE_ROOF}}}
 alternatives:
   - {{name: Paid for two years, tariff: {{production_price: 0.08, production_years: 2}}}}
+  - name: Paid for what may leave
+    tariff: {{production_price: 0.08, export: {{scheme: net billing, price: 0.05, limit_kw: 0.5}}}}
   - name: Another sheet from year 2
     tariff:
       export: {{scheme: net metering, true_up_month: jun, surplus_price: 0.03}}
@@ -466,8 +468,9 @@ alternatives:
 """,
         lambda plain: (
             _bill(plain, "production payment")[1] < 0.0 == _bill(plain, "production payment")[2]
-            and [round(money) for money in _bill(plain, "fixed charge", 1)][:2] == [0, round(96 * 1.05)]
-            and _bill(plain, "demand", 1)[1] == 0.0 < _bill(plain, "demand", 1)[2]
+            and _bill(plain, "production payment")[0] < _bill(plain, "production payment", 1)[0] - 200
+            and [round(money) for money in _bill(plain, "fixed charge", 2)][:2] == [0, round(96 * 1.05)]
+            and _bill(plain, "demand", 2)[1] == 0.0 < _bill(plain, "demand", 2)[2]
         ),
     ),
     "prices of each hour": Feature(

@@ -113,7 +113,12 @@ def run_house(setting: Setting, plan: Alternative | None) -> House:
     if tariff is not None:
         array_kw = 0.0 if system is None else sum(array.kw for array in system.arrays)
         of_years = [sheet for sheet in by_year if sheet is not None]
-        bill = grid_bill(of_years, walk.bought, walk.sold, monthly["solar"], walk.highest, array_kw, walk.spot)
+        # A meter of production counts what flows through it: nothing of what had nowhere to go.
+        made = [
+            [sun - idle for sun, idle in zip(*rows, strict=True)]
+            for rows in zip(monthly["solar"], monthly["curtailed"], strict=True)
+        ]
+        bill = grid_bill(of_years, walk.bought, walk.sold, made, walk.highest, array_kw, walk.spot)
     if engine is not None:
         bill |= generator_bill(engine, burnt, monthly["generator_hours"], scenario.study.inflation)
     delivered = [0.0] * years if cell is None else cell.by_year

@@ -97,7 +97,7 @@ def grid_bill(
     """The bill for what was drawn and fed in.
 
     imported, exported : kWh (..., years, bills, periods); peak : kW (..., years, bills, windows), where demand is
-    priced; produced : solar kWh (..., years, bills), where production is paid; spot : what import and export come to at
+    priced; produced : solar kWh that were used or fed in (..., years, bills), where production is paid; spot : what import and export come to at
     today's hourly prices, money (..., years, bills) each, where the tariff has such prices. Bills are the twelve months
     of a year, or those of a drawer. Returns the components that the tariff has, each (..., years, bills); what is paid
     to the household is negative.
