@@ -48,14 +48,15 @@ def period_names(energy: Any) -> list[str]:
 
 
 @st.composite
-def exports(draw: st.DrawFn, periods: list[str]) -> Block:
-    """Draw what is given for energy fed in."""
+def exports(draw: st.DrawFn, periods: list[str], together: bool) -> Block:
+    """Draw what is given for energy fed in; a bank of money only where energy and tiers go ``together``."""
     month = st.sampled_from(("jan", "mar", "jun", "dec"))
     paid = amount(0.0, 0.3, 3)
     by_period = st.tuples(*(paid for _ in periods)).map(
         lambda prices: [{"period": name, "price": price} for name, price in zip(periods, prices, strict=True)]
     )
     billing = {"scheme": st.just("net billing"), "price": st.one_of(paid, by_period)}
+    banked = {"scheme": st.just("net metering"), "bank": st.just("money")}
     limit = {"limit_kw": number(0.3, 6, 1)}
     return draw(
         st.one_of(
@@ -69,7 +70,7 @@ def exports(draw: st.DrawFn, periods: list[str]) -> Block:
                 {"scheme": st.just("net metering")},
                 limit | {"surplus_price": amount(0.0, 0.1, 3), "true_up_month": month},
             ),
-            block({"scheme": st.just("net metering"), "bank": st.just("money")}, limit | {"true_up_month": month}),
+            *([block(banked, limit | {"true_up_month": month})] * 2 if together else []),
         )
     )
 
@@ -105,27 +106,40 @@ def demands(draw: st.DrawFn) -> list[Block]:
     return _named("name", "window", draw(st.lists(window, max_size=2)))
 
 
+def _parts(names: tuple[str, ...], together: bool) -> st.SearchStrategy[list[str]]:
+    """Draw some parts of a bill, energy and tiers both or neither of them where they go ``together``."""
+    found = st.lists(st.sampled_from(names), min_size=1, unique=True)
+    if not together:
+        return found
+    both = {"energy", "tiers"}
+    return found.map(lambda some: [*some, *sorted(both - set(some))] if both & set(some) else some)
+
+
 @st.composite
-def riders(draw: st.DrawFn) -> list[Block]:
-    """Draw surcharges and discounts."""
+def riders(draw: st.DrawFn, together: bool) -> list[Block]:
+    """Draw surcharges and discounts; where energy is settled ``together``, no share of it in some months alone."""
     months = {"months": st.sampled_from(MONTHS)}
-    parts = st.lists(st.sampled_from(PARTS[:4]), min_size=1, unique=True)
-    one = st.one_of(block({"per_kwh": ADDER}, months), block({"share": percent(-20, 20)}, months | {"on": parts}))
+    share = {"share": percent(-20, 20)}
+    one = st.one_of(
+        block({"per_kwh": ADDER}, months),
+        block(share, ({} if together else months) | {"on": _parts(PARTS[:4], together)}),
+        block(share | {"on": _parts(("fixed charge", "demand"), together)}, months),
+    )
     return _named("item", "rider", draw(st.lists(one, max_size=3)))
 
 
 @st.composite
-def taxes(draw: st.DrawFn) -> list[Block]:
+def taxes(draw: st.DrawFn, together: bool) -> list[Block]:
     """Draw taxes on the whole bill or on parts of it."""
-    parts = st.lists(st.sampled_from(PARTS), min_size=1, unique=True)
-    return _named("item", "tax", draw(st.lists(block({"share": percent(0, 20)}, {"on": parts}), max_size=2)))
+    one = block({"share": percent(0, 20)}, {"on": _parts(PARTS, together)})
+    return _named("item", "tax", draw(st.lists(one, max_size=2)))
 
 
 def _named(key: str, word: str, entries: list[Block]) -> list[Block]:
     return [{key: f"{word} {i}"} | entry for i, entry in enumerate(entries)]
 
 
-def _optional(holidays: bool) -> Block:
+def _optional(holidays: bool, together: bool) -> Block:
     days = block({}, {"count_as": st.sampled_from(("sun", "sat", "wed"))})
     return {
         "monthly_charge": amount(0, 40),
@@ -133,8 +147,8 @@ def _optional(holidays: bool) -> Block:
         "charge_per_kw": amount(0, 5),
         "minimum_bill": amount(0, 120),
         "demand": demands(),
-        "riders": riders(),
-        "taxes": taxes(),
+        "riders": riders(together),
+        "taxes": taxes(together),
         "production_price": amount(0, 0.2, 3),
         "production_years": st.integers(1, 4),
         "fixed_rise": rise(),
@@ -144,25 +158,29 @@ def _optional(holidays: bool) -> Block:
 
 
 @st.composite
-def tariffs(draw: st.DrawFn, holidays: bool = True, changes: bool = True) -> Block:
+def tariffs(draw: st.DrawFn, holidays: bool = True, changes: bool = True, together: bool | None = None) -> Block:
     """Draw a tariff, with public ``holidays`` perhaps, and perhaps others that take its place later.
 
+    ``together``, drawn if not said, lets energy and tiers be settled in money, which wants shares of both or neither.
     Tiers and export are always said, since what is inherited of them may name periods that are no more.
     """
-    found: Block = draw(block({"energy": energy_prices(), "rise": rise()}, _optional(holidays)))
+    if together is None:
+        together = draw(chance(50))
+    found: Block = draw(block({"energy": energy_prices(), "rise": rise()}, _optional(holidays, together)))
     periods = period_names(found["energy"])
     found["tiers"] = draw(st.lists(tiers(periods), max_size=2))
-    found["export"] = draw(exports(periods))
+    found["export"] = draw(exports(periods, together))
     if not changes or draw(chance(65)):
         return found
     later = []
     for year in sorted(draw(st.sets(st.integers(2, 4), min_size=1, max_size=2))):
         whole = draw(chance(50))
-        change = tariffs(holidays, False) if whole else block({}, _optional(holidays) | {"rise": rise()})
+        change = (
+            tariffs(holidays, False, together) if whole else block({}, _optional(holidays, together) | {"rise": rise()})
+        )
         another = {"from_year": year} | draw(change)
-        if "export" in another and not _alike_in_leaving(another["export"], found.get("export", {})):
-            del another["export"]
-        later.append(another)
+        if "export" not in another or _alike_in_leaving(another["export"], found["export"]):
+            later.append(another)
     return found | {"later": later}
 
 

@@ -160,57 +160,88 @@ class _Books:
         lines = {"fixed charge": (standing + central(said.charge_per_kw) * self.array_kw) * longer}
         if said.demand:
             lines["demand"] = self._demand(year, highest)
-        billed, credit = list(drawn), 0.0
+        billed, credit, paid_out = list(drawn), 0.0, 0.0
         if export.scheme == "net metering" and not in_money:
             for place, kwh in enumerate(drawn):
                 balance = kwh - fed[place] - self.bank[place]
                 billed[place], self.bank[place] = max(balance, 0.0), max(-balance, 0.0)
             if true_up:
                 left = 0.0 if export.surplus_price is None else central(export.surplus_price)
-                credit = sum(self.bank) * left * self.rises["export"][year]
+                paid_out = sum(self.bank) * left * self.rises["export"][year]
                 self.bank = [0.0] * len(self.bank)
         if export.scheme == "net billing":
             credit = sum(kwh * price for kwh, price in zip(fed, self._paid(), strict=True)) * self.rises["export"][year]
         asked = [central(period.price) * dearer for period in said.energy]
         energy = sum(kwh * price for kwh, price in zip(billed, asked, strict=True))
-        steps = sum(self._tiers(tiers, month, billed) for tiers in said.tiers) * dearer
+        stepped = [kwh - out for kwh, out in zip(drawn, fed, strict=True)] if in_money else billed
+        steps = sum(self._tiers(tiers, month, stepped) for tiers in said.tiers) * dearer
         if in_money:
-            energy += steps - sum(kwh * price for kwh, price in zip(fed, asked, strict=True))
+            return self._in_money(
+                month,
+                lines,
+                energy + steps - sum(kwh * price for kwh, price in zip(fed, asked, strict=True)),
+                sum(drawn) * dearer,
+                central(said.minimum_bill) * longer,
+                true_up,
+            ) | self._production(year, made)
         taken = lines | {"energy": energy}
         if said.hourly_prices is not None:
             taken["hourly prices"] = spot[0] * dearer
             if export.scheme == "net billing":
                 credit += spot[1] * central(said.hourly_prices.export_share) * self.rises["export"][year]
-        if said.tiers and not in_money:
+        if said.tiers:
             taken["tiers"] = steps
         if export.scheme == "net billing" and export.credits_pay == "energy":
             # Only what earns can be banked; what an hourly price below zero takes is paid.
             owed = max(energy + taken.get("hourly prices", 0.0) + steps, 0.0)
-            credit = min(credit, 0.0) + self._credit_used(owed, max(credit, 0.0), true_up)
+            used, paid_out = self._credit_used(owed, max(credit, 0.0), true_up)
+            credit = min(credit, 0.0) + used
         if said.riders:
             taken["riders"] = self._riders(month, sum(billed) * dearer, taken)
         least = central(said.minimum_bill) * longer
         if central(said.minimum_bill) > 0:
-            so_far = sum(taken.values()) - (energy if in_money else credit)
-            taken["minimum"] = max(least - so_far, 0.0)
-        if in_money:
-            # Each month's energy waits for the true-up; what lifted a month to the minimum is paid towards it.
-            self.open += taken.pop("energy") - taken.get("minimum", 0.0)
-            taken["true-up"] = max(self.open, 0.0) if true_up else 0.0
-            self.open = 0.0 if true_up else self.open
+            taken["minimum"] = max(least - (sum(taken.values()) - credit), 0.0)
         if said.taxes:
-            taxed = taken | ({"energy": taken["true-up"]} if in_money else {})
-            taxed.pop("true-up", None)
-            taken["taxes"] = sum(
-                central(tax.share) * sum(amount for name, amount in taxed.items() if tax.on is None or name in tax.on)
-                for tax in said.taxes
-            )
-        if export.scheme != "none" and not in_money:
-            taken["export credit"] = -credit
-        if central(said.production_price) > 0:
-            pays = said.production_years is None or year < said.production_years
-            taken["production payment"] = -made * central(said.production_price) if pays else 0.0
-        return taken
+            taken["taxes"] = self._taxes(taken)
+        if export.scheme != "none":
+            taken["export credit"] = -credit - paid_out
+        return taken | self._production(year, made)
+
+    def _in_money(
+        self, month: int, lines: dict[str, float], energy: float, risen_kwh: float, least: float, true_up: bool
+    ) -> dict[str, float]:
+        """Return the lines of a month whose energy waits for the true-up.
+
+        What lifted a month to the minimum is paid towards it; a share of energy is one of what is due then.
+        """
+        taken = dict(lines)
+        if self.sheet.riders:
+            taken["riders"] = self._riders(month, risen_kwh, lines)
+        if central(self.sheet.minimum_bill) > 0:
+            taken["minimum"] = max(least - sum(taken.values()), 0.0)
+        self.open += energy - taken.get("minimum", 0.0)
+        due = max(self.open, 0.0) if true_up else 0.0
+        self.open = 0.0 if true_up else self.open
+        if self.sheet.riders:
+            taken["riders"] += self._riders(month, 0.0, {"energy": due})
+        if self.sheet.taxes:
+            taken["taxes"] = self._taxes(taken | {"energy": due})
+        return taken | {"true-up": due}
+
+    def _taxes(self, parts: dict[str, float]) -> float:
+        """Return what the taxes take of the parts they name, or of all."""
+        return sum(
+            central(tax.share) * sum(amount for name, amount in parts.items() if tax.on is None or name in tax.on)
+            for tax in self.sheet.taxes
+        )
+
+    def _production(self, year: int, made: float) -> dict[str, float]:
+        """Return what is paid for what was made, where anything is."""
+        said = self.sheet
+        if central(said.production_price) <= 0:
+            return {}
+        pays = said.production_years is None or year < said.production_years
+        return {"production payment": -made * central(said.production_price) if pays else 0.0}
 
     def _paid(self) -> list[float]:
         """Return what a kWh fed in earns today in each price period."""
@@ -230,6 +261,8 @@ class _Books:
 
     def _tiers(self, tiers: Tiers, month: int, billed: list[float]) -> float:
         """Return today's money for the steps that the kWh of a month fill, one after another."""
+        if tiers.months is not None and month not in tiers.months:
+            return 0.0
         names = [period.name for period in self.sheet.energy]
         total = sum(kwh for kwh, name in zip(billed, names, strict=True) if tiers.of is None or name in tiers.of)
         money, begins = 0.0, 0.0
@@ -244,15 +277,15 @@ class _Books:
             begins = ends
         return money
 
-    def _credit_used(self, owed: float, earned: float, true_up: bool) -> float:
-        """Return the credits that pay for energy, and at the true-up what is paid of the rest."""
+    def _credit_used(self, owed: float, earned: float, true_up: bool) -> tuple[float, float]:
+        """Return the credits that pay for energy, and what is paid of the rest at the true-up."""
         self.credits += earned
         used = min(self.credits, max(owed, 0.0))
         self.credits -= used
         if not true_up:
-            return used
+            return used, 0.0
         left, self.credits = self.credits, 0.0
-        return used + left * central(self.sheet.export.pay_out)
+        return used, left * central(self.sheet.export.pay_out)
 
     def _riders(self, month: int, risen_kwh: float, parts: dict[str, float]) -> float:
         """Return what surcharges add, or discounts take off; ``risen_kwh`` are kWh times the rise of prices."""

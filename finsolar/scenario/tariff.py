@@ -9,7 +9,16 @@ from typing import Annotated, Literal
 
 import numpy as np
 from numpy.typing import NDArray
-from pydantic import BeforeValidator, Discriminator, Field, Tag, field_validator, model_validator
+from pydantic import (
+    BeforeValidator,
+    Discriminator,
+    Field,
+    Tag,
+    ValidationError,
+    field_validator,
+    model_validator,
+)
+from pydantic_core import PydanticCustomError
 
 from finsolar.scenario.blocks import Block, Days, Hours, Months, Text, WholeYears, default, one_or_list
 from finsolar.scenario.hours import MONTHS, cells_in_words, mask, week_picture
@@ -30,6 +39,12 @@ from finsolar.scenario.problems import near, shown
 
 def _day(value: object) -> object:
     return value.strip().lower()[:3] if isinstance(value, str) else value
+
+
+def _told_at(found: list[tuple[tuple[int | str, ...], PydanticCustomError]]) -> None:
+    """Raise faults that fields of a block show together, each at the field to mend."""
+    if found:
+        raise ValidationError.from_exception_data("tariff", [{"type": words, "loc": loc} for loc, words in found])
 
 
 class PricePeriod(Block):
@@ -229,7 +244,8 @@ class Export(Block):
     net metering : kWh cancel kWh of the same price period. The bank is emptied at the end of ``true_up_month`` and what
     is left is paid at ``surplus_price``, which rises as an export price does. With ``bank: money`` each kWh fed in
     counts at the price of its hour, and the year's energy is settled in money at the true-up: minimum bills paid by
-    then count towards it, and a credit left over is lost.
+    then count towards it, and a credit left over is lost. Energy and tiers are then one: shares of them, in riders and
+    taxes, are shares of what is due at the true-up.
 
     Under any scheme no more than ``limit_kw`` may leave the house.
     """
@@ -408,6 +424,32 @@ class Tariff(Block):
             doubles = [name for name, times in Counter(names).items() if times > 1]
             if doubles:
                 raise fault("double-name", f"has two {what} named {shown(doubles[0])}", "name each its own way")
+        return self
+
+    @model_validator(mode="after")
+    def _shares_fit_a_bank_of_money(self) -> Tariff:
+        if self.export.bank != "money":
+            return self
+        found: list[tuple[tuple[int | str, ...], PydanticCustomError]] = []
+        charges: list[tuple[str, int, Rider | Tax]] = [("riders", i, each) for i, each in enumerate(self.riders)]
+        charges += [("taxes", i, each) for i, each in enumerate(self.taxes)]
+        for kind, i, each in charges:
+            if each.on is not None and self.tiers and ("energy" in each.on) != ("tiers" in each.on):
+                words = fault(
+                    "settled-together",
+                    "names one of energy and tiers, which bank: money settles together",
+                    "name both of them, or none",
+                )
+                found.append(((kind, i, "on"), words))
+            shares = isinstance(each, Rider) and each.share is not None and each.months is not None
+            if shares and (each.on is None or "energy" in each.on):
+                words = fault(
+                    "settled-together",
+                    "takes a share of energy in some months, which bank: money settles once a year",
+                    "remove months, write per_kwh, or name other parts of the bill with on",
+                )
+                found.append(((kind, i, "months"), words))
+        _told_at(found)
         return self
 
     @field_validator("later")

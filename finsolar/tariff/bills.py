@@ -104,14 +104,16 @@ def grid_bill(
 
     energy : each kWh billed at the price of its period. tiers : what the steps of a tier add. demand : the highest
     import of each window, or what a ratchet keeps of it. riders : by the kWh billed, or a share of other parts.
-    minimum : what lifts all this and the export credit to the minimum bill, where it is less. taxes : a share of parts.
+    minimum : what lifts all this, less the credit that lowers the month's bill, to the minimum bill, where it is less;
+    what a true-up pays out comes after it. taxes : a share of parts.
 
     Export: none, nothing is paid. net billing : every exported kWh earns the export price of its period in the month
     it leaves; credits are money and may exceed the month's charges, or pay for energy and tiers alone and are carried
     on to the true-up. net metering : exported kWh cancel imported kWh of the same price period, in the same month or a
     later one; at the end of the true-up month (and of the study) what is left in the bank is paid at the surplus price
-    and the bank is empty. Settled in money, each month's energy is import less export at retail prices; the household
-    pays its minimum, and at the true-up what the year's energy comes to beyond the minimums paid.
+    and the bank is empty. Settled in money, each month's energy is import less export at retail prices, with the steps
+    of its tiers by import less export; the household pays its minimum, and at the true-up what the year's energy comes
+    to beyond the minimums paid. Shares of energy, in riders and taxes, are shares of what is due then.
     """
     years, bills = imported.shape[-3:-1]
     parts = {FIXED: np.broadcast_to(prices.fixed, (*prices.fixed.shape[:-2], years, bills))}
@@ -123,10 +125,10 @@ def grid_bill(
         )
     if prices.in_money:
         return _settled_in_money(imported, exported, prices, parts, produced)
-    billed, credit = imported, None
+    billed, credit, paid_out = imported, None, np.zeros((1, 1))
     if prices.scheme == "net metering":
         billed, left = net_metering(imported, exported, prices.true_up_month)
-        credit = -left * prices.surplus[..., :, None]
+        credit, paid_out = np.zeros((1, 1)), left * prices.surplus[..., :, None]
     elif prices.scheme == "net billing":
         credit = -(exported * prices.export[..., :, None, :]).sum(axis=-1)
     parts[ENERGY] = (billed * retail).sum(axis=-1)
@@ -140,7 +142,7 @@ def grid_bill(
         owed = np.maximum(parts[ENERGY] + parts.get(HOURLY, 0.0) + parts.get(TIERS, 0.0), 0.0)
         # An export that costs, at a price below zero, is no credit to bank.
         used, paid_out = credit_bank(owed, np.maximum(-credit, 0.0), prices.true_up_month, prices.pay_out)
-        credit = np.maximum(credit, 0.0) - (used + paid_out)
+        credit = np.maximum(credit, 0.0) - used
     if prices.riders:
         parts[RIDERS] = sum_of(_rider(rider, parts, billed) for rider in prices.riders)
     if prices.minimum is not None:
@@ -148,7 +150,7 @@ def grid_bill(
     if prices.taxes:
         parts[TAXES] = _taxes(parts, prices)
     if credit is not None:
-        parts[EXPORT] = credit
+        parts[EXPORT] = credit - paid_out
     return _bill(parts | _production(produced, prices))
 
 
@@ -163,17 +165,20 @@ def _settled_in_money(
     imported: Array, exported: Array, prices: Prices, parts: dict[str, Array], produced: Array | None
 ) -> Bill:
     """Net metering in money: charges and credits at retail prices, due once a year."""
-    retail = prices.energy[..., :, None, :]
-    amounts = ((imported - exported) * retail).sum(axis=-1)
+    net = imported - exported
+    amounts = (net * prices.energy[..., :, None, :]).sum(axis=-1)
     if prices.tiers:
-        amounts = amounts + _tiers(imported, prices)
+        amounts = amounts + _tiers(net, prices)
     if prices.riders:
-        parts[RIDERS] = sum_of(_rider(rider, {**parts, ENERGY: amounts}, imported) for rider in prices.riders)
+        parts[RIDERS] = sum_of(_rider(rider, parts, imported) for rider in prices.riders)
     paid = np.zeros((1, 1))
     if prices.minimum is not None:
         paid = minimum_topup(prices.minimum, sum_of(parts.values()))
         parts[MINIMUM] = paid
     parts[SETTLED] = yearly_settlement(amounts, paid, prices.true_up_month)
+    if prices.riders:
+        shares = [rider for rider in prices.riders if rider.share is not None]
+        parts[RIDERS] = parts[RIDERS] + sum_of(_rider(each, {ENERGY: parts[SETTLED]}, imported) for each in shares)
     if prices.taxes:
         parts[TAXES] = _taxes({**parts, ENERGY: parts[SETTLED]}, prices)
     return _bill(parts | _production(produced, prices))
@@ -187,7 +192,8 @@ def _production(produced: Array | None, prices: Prices) -> dict[str, Array]:
 
 def _tiers(billed: Array, prices: Prices) -> Array:
     def of_one(tier: TierPrices) -> Array:
-        parts = in_blocks(billed[..., tier.of].sum(axis=-1), tier.ends)
+        # Where money is settled, a month may have fed in more than it drew: that fills no step.
+        parts = in_blocks(np.maximum(billed[..., tier.of].sum(axis=-1), 0.0), tier.ends)
         return np.asarray((parts * tier.adds[..., :, None, :]).sum(axis=-1) * tier.billed)
 
     return sum_of(of_one(tier) for tier in prices.tiers)

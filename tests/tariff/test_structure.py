@@ -202,29 +202,62 @@ def test_parts_of_a_bill_follow_one_another() -> None:
 
 
 def test_parts_of_a_bill_settled_in_money_once_a_year() -> None:
-    """Riders on each month's energy and on the kWh drawn, minimums that count at the true-up, taxes then; by hand."""
+    """Riders by the kWh drawn, minimums that count at the true-up, shares of energy and taxes then; by hand."""
     said = tariff(
         0.2,
         monthly_charge=3.0,
         tiers=[{"steps": [{"up_to": 50}, {"adds": 0.02}]}],
-        riders=[{"item": "fuel", "per_kwh": 0.01}, {"item": "fund", "share": "10%", "on": ["energy"]}],
+        riders=[{"item": "fuel", "per_kwh": 0.01}, {"item": "fund", "share": "10%", "on": ["energy", "tiers"]}],
         minimum_bill=10.0,
         taxes=[{"item": "sales", "share": "10%"}],
         export={"scheme": "net metering", "bank": "money", "true_up_month": "mar"},
     )
     found = billed(said, np.full(12, 100.0), np.full(12, 40.0)).components
-    # A month's energy comes to 60 x 0.20 and 50 x 0.02 for the step: 13; riders to 1 and 1.3; 5.3 is lifted to 10.
-    # Three months and nine are due, 13 - 4.7 each.
+    # A month's 60 kWh come to 12 and 10 x 0.02 for the step: 12.2; the rider to 1; 4 is lifted to 10.
+    # Three months and nine are due, 12.2 - 6 each; of them the other rider and the tax.
     expected = {
         "fixed charge": [3.0] * 3,
-        "riders": [2.3] * 3,
-        "minimum": [4.7] * 3,
-        "true-up": [0.0, 24.9, 74.7],
-        "taxes": [1.0, 1.0 + 2.49, 1.0 + 7.47],
+        "riders": [1.0, 1.0 + 1.86, 1.0 + 5.58],
+        "minimum": [6.0] * 3,
+        "true-up": [0.0, 18.6, 55.8],
+        "taxes": [1.0, 1.0 + 1.86 + 0.186, 1.0 + 5.58 + 0.558],
     }
     assert {name: amount[0, [0, 2, 11]].tolist() for name, amount in found.items()} == {
         name: pytest.approx(amount) for name, amount in expected.items()
     }
+
+
+def test_a_share_of_energy_settled_in_money_pays_nobody() -> None:
+    """More is fed in than drawn: nothing is due at the true-up, and a share of nothing is nothing."""
+    said = tariff(
+        monthly_charge=3.0,
+        riders=[{"item": "fund", "share": "10%", "on": ["energy"]}],
+        export={"scheme": "net metering", "bank": "money"},
+    )
+    found = billed(said, np.full(12, 100.0), np.full(12, 150.0))
+    assert found.yearly("riders").tolist() == [0.0]
+    assert found.total.tolist() == [36.0]
+
+
+def test_steps_go_by_what_is_drawn_beyond_what_is_fed_in_where_money_is_settled() -> None:
+    said = tariff(tiers=[{"steps": [{"up_to": 50}, {"adds": 0.1}]}], export={"scheme": "net metering", "bank": "money"})
+    drawn, fed = np.full(12, 100.0), np.array([150.0] * 6 + [20.0] * 6)
+    # Six months feed in 50 more than they draw, six draw 80 more: 180 kWh at 0.20, and 30 in six months at 0.10.
+    assert billed(said, drawn, fed).total[0] == pytest.approx(180 * 0.2 + 6 * 30 * 0.1)
+
+
+def test_a_minimum_takes_nothing_of_what_a_true_up_pays() -> None:
+    """Credits of 60 a month, of which 20 pay for energy and 40 wait; 10 of charges are lifted to 15; by hand."""
+    drawn, fed = np.full(12, 100.0), np.full(12, 200.0)
+    export = sold(0.3, credits_pay="energy", pay_out="100%", true_up_month="dec")
+    found = billed(tariff(monthly_charge=10.0, minimum_bill=15.0, export=export), drawn, fed)
+    assert found.components["minimum"][0].tolist() == pytest.approx([5.0] * 12)
+    assert found.monthly_total[0].tolist() == pytest.approx([15.0] * 11 + [15.0 - 480.0])
+    # A bank of 100 kWh a month, paid 0.05 each in May and at the end of the study.
+    export = {"scheme": "net metering", "surplus_price": 0.05, "true_up_month": "may"}
+    found = billed(tariff(monthly_charge=10.0, minimum_bill=20.0, export=export), drawn, fed)
+    assert found.components["minimum"][0].tolist() == pytest.approx([10.0] * 12)
+    assert found.monthly_total[0, [3, 4, 11]].tolist() == pytest.approx([20.0, 20.0 - 25.0, 20.0 - 35.0])
 
 
 def test_credits_for_energy_are_all_paid_where_nothing_is_lost() -> None:
