@@ -45,11 +45,13 @@ class Metered:
     """Some years of a house as one tariff meters them.
 
     kWh by price period; peak : kW (..., years, 12, windows); spot : import and export at today's hourly prices, money
-    (..., years, 12) each, where the tariff has such prices.
+    (..., years, 12) each, where the tariff has such prices; before : kW (..., 12, windows) of the year before, as the
+    tariff would have metered it.
     """
 
     flows: Flows
     peak: Array
+    before: Array
     spot: tuple[Array, Array] | None = None
 
 
@@ -245,7 +247,8 @@ def _stay(scenario: Scenario, site: Site, reuse: Study | None) -> Position:
         load = load_by_year(site.usage, scenario.household.load.growth, scenario.study.years)
         backing = Backing(grid=scenario.tariff is not None, export_allowed=False, generator_kw=kw)
         hourly = run_as_it_is(load, backing, 1.0 / site.clock.per_hour)
-    return _position(scenario, site, hourly, scenario.tariff, generator, reuse.stay if reuse else None)
+    begins = scenario.study.in_service
+    return _position(scenario, site, hourly, scenario.tariff, generator, reuse.stay if reuse else None, begins, hourly)
 
 
 def _stay_costs(scenario: Scenario) -> StayCosts:
@@ -270,19 +273,25 @@ def _position(
     tariff: Tariff | None,
     generator: Generator | None,
     known: Position | None,
+    begins: dt.date,
+    today: Hourly,
     array_kw: float = 0.0,
 ) -> Position:
-    """Sums and bill of a house whose hours are known; the sums are taken over where they were made before."""
+    """Sums and bill of a house whose hours are known; the sums are taken over where they were made before.
+
+    The years run from the month of the day ``begins``; the year before them is the first of the house as it is
+    ``today``.
+    """
     import numpy as np
 
     from finsolar.energy.flows import bin_flows, joined
     from finsolar.energy.generator import fuel_litres
     from finsolar.money.costs import per_case
     from finsolar.scenario.rises import growth
-    from finsolar.tariff.bills import Bill, grid_bill
+    from finsolar.tariff.bills import Bill, bill_of_years
     from finsolar.tariff.bills import joined as joined_bills
     from finsolar.tariff.fuel import generator_bill
-    from finsolar.tariff.prices import by_year, prices, regimes
+    from finsolar.tariff.prices import by_year, prices, regimes, year_from
 
     years, clock = scenario.study.years, site.clock
     terms = [] if tariff is None else regimes(tariff, years)
@@ -290,21 +299,23 @@ def _position(
         metered = known.metered
     elif tariff is None:
         flows = bin_flows(hourly, clock, np.zeros(len(clock.month), dtype=np.int64), 1)
-        metered = (Metered(flows, np.zeros((1, 12, 0))),)
+        metered = (Metered(flows, np.zeros((1, 12, 0)), np.zeros((12, 0))),)
     else:
-        metered = tuple(_metered(scenario, site, hourly.years(part), each) for part, each in terms)
+        metered = tuple(_metered(scenario, site, hourly, today, part, each) for part, each in terms)
     flows = joined([each.flows for each in metered])
     bill = Bill({})
     if terms:
         bill = joined_bills(
             [
-                grid_bill(
+                bill_of_years(
+                    begins.month - 1,
                     of.flows.imported,
                     of.flows.exported,
-                    prices(each, years, array_kw, part=part),
+                    prices(each, years, array_kw, year_from(begins.month - 1), part),
                     of.peak,
                     of.flows.solar - of.flows.curtailed,
                     of.spot,
+                    of.before,
                 )
                 for of, (part, each) in zip(metered, terms, strict=True)
             ]
@@ -324,15 +335,16 @@ def _position(
     return Position(hourly, flows, metered, litres, bill)
 
 
-def _metered(scenario: Scenario, site: Site, hourly: Hourly, tariff: Tariff) -> Metered:
-    """Some years of a house as a tariff meters them."""
+def _metered(scenario: Scenario, site: Site, whole: Hourly, today: Hourly, part: slice, tariff: Tariff) -> Metered:
+    """Some years of a house as a tariff meters them; the year before the first is one of the house as it is today."""
     import numpy as np
 
     from finsolar.energy.flows import bin_flows, valued
     from finsolar.energy.sources import hourly_prices_of
     from finsolar.tariff.hours import peaks_of, period_of_hours
 
-    clock, place = site.clock, scenario.place
+    clock, place, hourly = site.clock, scenario.place, whole.years(part)
+    earlier = whole.years(slice(part.start - 1, part.start)) if part.start else today.years(slice(0, 1))
     spot = None
     if tariff.hourly_prices is not None:
         price = hourly_prices_of(scenario, tariff.hourly_prices.file, "tariff.hourly_prices.file")
@@ -341,6 +353,7 @@ def _metered(scenario: Scenario, site: Site, hourly: Hourly, tariff: Tariff) -> 
     return Metered(
         bin_flows(hourly, clock, period_of_hours(tariff, clock, place), len(tariff.energy)),
         peaks_of(tariff, hourly.imported, clock, place),
+        peaks_of(tariff, earlier.imported, clock, place)[..., 0, :, :],
         spot,
     )
 
@@ -407,12 +420,13 @@ def _result(
     tariff = None if off_grid else plan.tariff
     known = reuse.results[i].position if reuse else None
     size = sum(array.kw for array in plan.system.arrays)
-    position = _position(scenario, site, run.hourly, tariff, plan.generator if off_grid else None, known, size)
+    in_service = plan.in_service or settings.in_service
+    engine = plan.generator if off_grid else None
+    position = _position(scenario, site, run.hourly, tariff, engine, known, in_service, stay.hourly, size)
 
     costs = priced(plan.costs, plan.purchase)
     gross = total(costs)
     rebates = np.asarray(sum((per_case(rebate.amount) for rebate in plan.rebates), start=np.zeros(())))
-    in_service = plan.in_service or settings.in_service
     completed = plan.installation_completed or plan.in_service or settings.completed
     awards = _awards(scenario, plan, costs, in_service, completed, today)
     awarded = np.asarray(sum((award.amounts for award in awards), start=np.zeros(years + 1)))

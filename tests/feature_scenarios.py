@@ -428,7 +428,7 @@ alternatives:
         + DEAR_TIMES
         + GREENSBORO
         + f"""
-system: {{{ONE_ROOF}}}
+system: {{{ONE_ROOF.replace("kw: 6", "kw: 3")}}}
 alternatives:
   - name: By the calendar year
     tariff: {{minimum_bill: 10, export: {{scheme: net metering, bank: money}}}}

@@ -53,7 +53,7 @@ def _alternative(setting: Setting, plan: Alternative, stay: House) -> dict[str, 
     years = scenario.study.years
     rate = discount_rate(scenario)
     inflation = index(scenario.study.inflation, years)
-    house = run_house(setting, plan)
+    house = run_house(setting, plan, stay)
     built = [priced(line, plan.purchase) for line in plan.costs]
     gross = sum(line["total"] for line in built)
     rebates = sum(central(rebate.amount) for rebate in plan.rebates)

@@ -1,7 +1,8 @@
 """The oracle's prices: which period each step belongs to, and what grid and generator ask for.
 
 Years count from 1 and are held in lists from 0; money paid is positive in a bill. The books of a tariff are kept month
-by month: its bank, its credits and the peaks it has seen end with its years, and another tariff begins with none.
+by month, in the order in which the months come: its bank and its credits end with its years, and another tariff begins
+with none. The peaks of the year before it are known to it, as it would have measured them.
 """
 
 from __future__ import annotations
@@ -90,20 +91,28 @@ def grid_bill(
     highest: list[Rows],
     array_kw: float,
     spot: list[Rows] | None = None,
+    begins: int = 0,
+    before: dict[int, Rows] | None = None,
 ) -> dict[str, Rows]:
     """Return what the grid asks by component, year and month; what it pays is negative.
 
     ``by_year`` the tariff of each year, ``highest`` kW by year, month and demand window, ``spot`` what
-    import and export come to at today's hourly prices, by year and month.
+    import and export come to at today's hourly prices, by year and month. Months stand in the order of the calendar and
+    come in that which starts with ``begins``, 0 to 11. ``before`` holds, for each year counted from 0 in which a tariff
+    takes over, kW by month and demand window of the year before it.
     """
     years = len(by_year)
+    order = [(begins + k) % 12 for k in range(12)]
     bill: dict[str, Rows] = {}
     for year, sheet in enumerate(by_year):
         if year == 0 or by_year[year - 1] is not sheet:
             books = _Books(sheet, years, array_kw, [0.0] * len(sheet.energy), [[] for _ in sheet.demand])
+            for month in order if before is not None else []:
+                for window, kw in zip(books.seen, before[year][month], strict=True):
+                    window.append(kw)
         ends = year == years - 1 or by_year[year + 1] is not sheet
-        for month in range(12):
-            last = ends and month == 11
+        for month in order:
+            last = ends and month == order[-1]
             drawn, fed = bought[year][month], sold[year][month]
             worth = [0.0, 0.0] if spot is None else spot[year][month]
             lines = books.month(year, month, drawn, fed, made[year][month], highest[year][month], worth, last)

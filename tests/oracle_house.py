@@ -24,13 +24,17 @@ from finsolar.scenario.schema import Alternative, System, Tariff
 
 @dataclass
 class House:
-    """A house run one way: yearly sums of energy, bills by component, and what became of its battery."""
+    """A house run one way: yearly sums of energy, bills by component, and what became of its battery.
+
+    ``first_taken`` is what it drew from the grid in each step of its first year.
+    """
 
     energy: dict[str, Any]
     bill: dict[str, Rows]
     battery: dict[str, Any]
     worn_out: list[int]
     warranty: dict[str, float | str] | None
+    first_taken: list[float]
 
     def shown_bill(self) -> dict[str, Any]:
         """Return the bill as a study shows it."""
@@ -48,8 +52,8 @@ class House:
         return sum(self.bill[component][year]) if component in self.bill else 0.0
 
 
-def run_house(setting: Setting, plan: Alternative | None) -> House:
-    """Run the house step by step: as it is today, or with a plan."""
+def run_house(setting: Setting, plan: Alternative | None, stay: House | None = None) -> House:
+    """Run the house step by step: as it is today, or with a plan, beside the house as it would ``stay``."""
     scenario = setting.scenario
     years = scenario.study.years
     system = None if plan is None else plan.system
@@ -76,10 +80,17 @@ def run_house(setting: Setting, plan: Alternative | None) -> House:
     )
     named = renewed_by_line(plan, years) if plan is not None and cell is not None else set()
     capacity, renewed, worn_out, useful = [], [], [], []
+    before: dict[int, Rows] = {}
+    first_taken: list[float] = []
     for year in range(1, years + 1):
         if year == 1 or by_year[year - 1] is not by_year[year - 2]:
             walk.prices = _Prices(setting, by_year[year - 1])
+            if year > 1:
+                before[year - 1] = walk.prices.peaks(walk.taken)
         began = walk.year(year)
+        if year == 1:
+            first_taken = walk.taken
+            before[0] = walk.prices.peaks(first_taken if stay is None else stay.first_taken)
         sums = {name: rows[-1] for name, rows in walk.monthly.items()}
         # Told from where the load's energy came, not from where the sun's went: what no other source gave, what
         # was sold, and what the battery keeps for the next year.
@@ -118,7 +129,9 @@ def run_house(setting: Setting, plan: Alternative | None) -> House:
             [sun - idle for sun, idle in zip(*rows, strict=True)]
             for rows in zip(monthly["solar"], monthly["curtailed"], strict=True)
         ]
-        bill = grid_bill(of_years, walk.bought, walk.sold, made, walk.highest, array_kw, walk.spot)
+        day = scenario.study.in_service if plan is None or plan.in_service is None else plan.in_service
+        of_grid = (walk.bought, walk.sold, made, walk.highest, array_kw, walk.spot)
+        bill = grid_bill(of_years, *of_grid, begins=day.month - 1, before=before)
     if engine is not None:
         bill |= generator_bill(engine, burnt, monthly["generator_hours"], scenario.study.inflation)
     delivered = [0.0] * years if cell is None else cell.by_year
@@ -128,7 +141,7 @@ def run_house(setting: Setting, plan: Alternative | None) -> House:
         "battery_renewed_after": renewed,
     }
     promised = None if cell is None else warranty(cell.said, delivered, renewed)
-    return House(energy, bill, battery, worn_out, promised)
+    return House(energy, bill, battery, worn_out, promised, first_taken)
 
 
 def _idle_and_limits(system: System | None, hours: float) -> tuple[float, float, float]:
@@ -177,7 +190,8 @@ class _Prices:
 class _Walk:
     """What holds in every step of every year; `year` walks through one and adds its sums to the lists.
 
-    ``prices`` those of the year, ``exported_kw`` the most that may leave the house.
+    ``prices`` those of the year, ``exported_kw`` the most that may leave the house, ``taken`` what was drawn from the
+    grid in each step of the latest year.
     """
 
     setting: Setting
@@ -193,6 +207,7 @@ class _Walk:
     sold: list[Rows] = field(default_factory=list)
     highest: list[Rows] = field(default_factory=list)
     spot: list[Rows] = field(default_factory=list)
+    taken: list[float] = field(default_factory=list)
     prices: _Prices = field(init=False)
 
     def year(self, year: int) -> float:
@@ -281,6 +296,7 @@ class _Walk:
             self.monthly.setdefault(name, []).append(row)
         self.bought.append(drawn)
         self.sold.append(fed)
+        self.taken = taken
         self.highest.append(self.prices.peaks(taken))
         self.spot.append(spot)
         return began

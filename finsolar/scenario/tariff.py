@@ -18,7 +18,7 @@ from pydantic import (
     field_validator,
     model_validator,
 )
-from pydantic_core import PydanticCustomError
+from pydantic_core import InitErrorDetails, PydanticCustomError
 
 from finsolar.scenario.blocks import Block, Days, Hours, Months, Text, WholeYears, default, one_or_list
 from finsolar.scenario.hours import MONTHS, cells_in_words, mask, week_picture
@@ -44,7 +44,8 @@ def _day(value: object) -> object:
 def _told_at(found: list[tuple[tuple[int | str, ...], PydanticCustomError]]) -> None:
     """Raise faults that fields of a block show together, each at the field to mend."""
     if found:
-        raise ValidationError.from_exception_data("tariff", [{"type": words, "loc": loc} for loc, words in found])
+        told = [InitErrorDetails(type=words, loc=loc, input=None) for loc, words in found]
+        raise ValidationError.from_exception_data("tariff", told)
 
 
 class PricePeriod(Block):

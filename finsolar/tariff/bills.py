@@ -93,14 +93,16 @@ def grid_bill(
     peak: Array | None = None,
     produced: Array | None = None,
     spot: tuple[Array, Array] | None = None,
+    before: Array | None = None,
 ) -> Bill:
     """The bill for what was drawn and fed in.
 
     imported, exported : kWh (..., years, bills, periods); peak : kW (..., years, bills, windows), where demand is
-    priced; produced : solar kWh that were used or fed in (..., years, bills), where production is paid; spot : what import and export come to at
-    today's hourly prices, money (..., years, bills) each, where the tariff has such prices. Bills are the twelve months
-    of a year, or those of a drawer. Returns the components that the tariff has, each (..., years, bills); what is paid
-    to the household is negative.
+    priced; produced : solar kWh that were used or fed in (..., years, bills), where production is paid; spot : what
+    import and export come to at today's hourly prices, money (..., years, bills) each, where the tariff has such
+    prices; before : kW (..., months, windows) of the months before the first bill. Bills are the twelve months of a
+    year in the order in which they come, or those of a drawer. Returns the components that the tariff has, each
+    (..., years, bills); what is paid to the household is negative.
 
     energy : each kWh billed at the price of its period. tiers : what the steps of a tier add. demand : the highest
     import of each window, or what a ratchet keeps of it. riders : by the kWh billed, or a share of other parts.
@@ -120,7 +122,8 @@ def grid_bill(
     retail = prices.energy[..., :, None, :]
     if prices.demand is not None and peak is not None:
         parts[DEMAND] = sum_of(
-            billed_demand(peak[..., i], ratchet, months) * prices.demand[..., :, None, i]
+            billed_demand(peak[..., i], ratchet, months, None if before is None else before[..., i], prices.at)
+            * prices.demand[..., :, None, i]
             for i, (ratchet, months) in enumerate(zip(prices.ratchet, prices.ratchet_months, strict=True))
         )
     if prices.in_money:
@@ -152,6 +155,38 @@ def grid_bill(
     if credit is not None:
         parts[EXPORT] = credit - paid_out
     return _bill(parts | _production(produced, prices))
+
+
+def bill_of_years(
+    begins: int,
+    imported: Array,
+    exported: Array,
+    prices: Prices,
+    peak: Array,
+    produced: Array,
+    spot: tuple[Array, Array] | None,
+    before: Array,
+) -> Bill:
+    """The bill of years that begin with month ``begins`` (0 to 11), by calendar month.
+
+    As `grid_bill`, with every month at its place in the calendar, January first, and ``before`` (..., 12, windows) kW
+    of the twelve months before; ``prices`` are those of `year_from` that month. What is carried from bill to bill, a
+    bank or a ratchet, goes by the order in which the months come.
+    """
+
+    def turned(amounts: Array, axis: int) -> Array:
+        return np.roll(amounts, -begins, axis)
+
+    bill = grid_bill(
+        turned(imported, -2),
+        turned(exported, -2),
+        prices,
+        turned(peak, -2),
+        turned(produced, -1),
+        None if spot is None else (turned(spot[0], -1), turned(spot[1], -1)),
+        turned(before, -2),
+    )
+    return Bill({name: np.roll(amounts, begins, -1) for name, amounts in bill.components.items()})
 
 
 def _bill(parts: dict[str, Array]) -> Bill:

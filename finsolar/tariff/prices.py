@@ -24,16 +24,24 @@ MONTHS_OF_THE_YEAR = np.arange(12)
 class Calendar:
     """The billing periods: the twelve months of a year, or the bills of a drawer, (bills,) each.
 
-    ``month`` 0 to 11 in which most of it lies, ``days`` its length, ``months`` how many monthly charges it holds.
+    ``month`` 0 to 11 in which most of it lies, ``days`` its length, ``months`` how many monthly charges it holds;
+    ``at`` the month in which it lies, counted on through the years, where the bills do not follow month by month.
     """
 
     month: NDArray[np.int64]
     days: Array
     months: Array
+    at: NDArray[np.int64] | None = None
 
 
-YEAR = Calendar(month=MONTHS_OF_THE_YEAR, days=DAYS_IN_MONTH.astype(np.float64), months=np.ones(12))
-"""The twelve months that a study bills."""
+def year_from(begins: int) -> Calendar:
+    """The twelve months that a study bills, in the order in which they come: ``begins``, 0 to 11, is the first."""
+    month = np.roll(MONTHS_OF_THE_YEAR, -begins)
+    return Calendar(month=month, days=DAYS_IN_MONTH[month].astype(np.float64), months=np.ones(12))
+
+
+YEAR = year_from(0)
+"""The twelve months of a calendar year."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -75,12 +83,13 @@ class Prices:
     """What the grid asks and gives.
 
     fixed, minimum : (..., years, bills) money; energy : (..., years, periods) money per kWh, names in ``periods``;
-    demand : (..., years, windows) money per kW and month, ``ratchet`` and ``ratchet_months`` by window; export :
-    (..., years, periods) money per kWh fed in (net billing); surplus : (..., years) money per kWh left in the bank at
-    the true-up (net metering); true_up_month : 0 to 11, the month at whose end a bank is emptied;
-    ``credits_pay_energy`` whether credits pay for energy alone, and ``pay_out`` (..., years) the share of the rest that
-    is paid; ``in_money`` whether net metering settles money; production : (..., years) money per kWh made; hourly and
-    hourly_export : (..., years) what hourly prices have risen to, and what share of them export earns.
+    demand : (..., years, windows) money per kW and month, ``ratchet`` and ``ratchet_months`` by window, ``at`` the
+    months of the bills as in `Calendar`; export : (..., years, periods) money per kWh fed in (net billing); surplus :
+    (..., years) money per kWh left in the bank at the true-up (net metering); true_up_month : 0 to 11, the bill of a
+    year at whose end a bank is emptied; ``credits_pay_energy`` whether credits pay for energy alone, and ``pay_out``
+    (..., years) the share of the rest that is paid; ``in_money`` whether net metering settles money; production :
+    (..., years) money per kWh made; hourly and hourly_export : (..., years) what hourly prices have risen to, and what
+    share of them export earns.
     """
 
     periods: tuple[str, ...]
@@ -101,6 +110,7 @@ class Prices:
     demand: Array | None = None
     ratchet: tuple[float, ...] = ()
     ratchet_months: tuple[int, ...] = ()
+    at: NDArray[np.int64] | None = None
     riders: tuple[RiderPrices, ...] = ()
     taxes: tuple[TaxShares, ...] = ()
 
@@ -149,7 +159,7 @@ def prices(
         scheme=export.scheme,
         export=np.stack(np.broadcast_arrays(*_export(tariff, names, export_index)), axis=-1),
         surplus=by_year(0.0 if export.surplus_price is None else export.surplus_price, export_index),
-        true_up_month=11 if export.true_up_month is None else export.true_up_month[0],
+        true_up_month=int(((11 if export.true_up_month is None else export.true_up_month[0]) - calendar.month[0]) % 12),
         credits_pay_energy=export.scheme == "net billing" and export.credits_pay == "energy",
         pay_out=by_year(export.pay_out, flat),
         in_money=export.scheme == "net metering" and export.bank == "money",
@@ -163,6 +173,7 @@ def prices(
         demand=np.stack(np.broadcast_arrays(*demand), axis=-1) if demand else None,
         ratchet=tuple(each.ratchet for each in tariff.demand),
         ratchet_months=tuple(each.ratchet_months for each in tariff.demand),
+        at=calendar.at,
         riders=tuple(
             RiderPrices(
                 item=rider.item,

@@ -1,8 +1,8 @@
 """What is left to pay once charges, credits and minimums meet.
 
 Everything here is money by month, (..., years, 12); charges and credits are both positive unless said otherwise.
-Months run on from year to year. A true-up closes the books at the end of ``true_up_month`` (0 to 11) of each year, and
-so does the end of the study.
+Months stand in the order in which they come and run on from year to year. A true-up closes the books at the end of
+``true_up_month`` (0 to 11, the place in the year) of each year, and so does the end of the study.
 """
 
 from __future__ import annotations
@@ -80,6 +80,6 @@ def yearly_settlement(amounts: ArrayLike, minimum_paid: ArrayLike, true_up_month
 def _closing(months: int, true_up_month: int) -> NDArray[np.bool_]:
     """Whether the books close at the end of each month of the study, (months,)."""
     if not 0 <= true_up_month < 12:
-        raise ValueError("the true-up month is a number from 0 (January) to 11")
+        raise ValueError("the true-up month is a place in the year, from 0 to 11")
     month = np.arange(months)
     return np.asarray((month % 12 == true_up_month) | (month == months - 1))

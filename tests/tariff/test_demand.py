@@ -67,6 +67,26 @@ def test_a_ratchet_of_each_case_and_year():
     assert billed_demand(own[0], ratchet, 0).shape == (3, 2, 12)
 
 
+@given(peaks_of, peaks_of, st.sampled_from([1, 3, 11, 12, 30]))
+def test_the_months_before_the_first_are_looked_at(earlier, peaks, months_back):
+    before, own = np.array(earlier).ravel(), np.array(peaks)
+    billed = billed_demand(own, 0.8, months_back, before)
+    whole = plain_billed([*earlier, *peaks], 0.8, months_back)
+    assert billed.ravel().tolist() == pytest.approx(whole[before.size :])
+
+
+def test_months_before_of_each_case():
+    before, own = np.array([[0.0] * 12, [10.0] * 12]), np.full((1, 12), 2.0)
+    assert billed_demand(own, 0.5, 3, before)[:, 0].tolist() == [[2.0] * 12, [5.0] * 3 + [2.0] * 9]
+
+
+def test_bills_that_leave_months_out_are_looked_at_by_their_months():
+    """A bill two months later is two months away, and two bills of one month do not command one another."""
+    peak, at = np.array([[10.0, 1.0, 1.0, 1.0]]), np.array([24289, 24289, 24291, 24292])
+    assert billed_demand(peak, 0.5, 2, at=at).tolist() == [[10.0, 1.0, 5.0, 1.0]]
+    assert billed_demand(peak, 0.5, 1, at=at).tolist() == [[10.0, 1.0, 1.0, 1.0]]
+
+
 def test_refuses_to_look_ahead():
     with pytest.raises(ValueError, match="zero or more"):
         billed_demand(np.ones((1, 12)), 0.5, -1)

@@ -25,9 +25,9 @@ from finsolar.energy.flows import bin_flows
 from finsolar.scenario.numbers import settled
 from finsolar.scenario.reading import from_text
 from finsolar.scenario.schema import Place, Tariff
-from finsolar.tariff.bills import Bill, grid_bill, joined
+from finsolar.tariff.bills import Bill, bill_of_years, grid_bill, joined
 from finsolar.tariff.hours import peaks_of, period_of_hours
-from finsolar.tariff.prices import YEAR, Calendar, prices, regimes
+from finsolar.tariff.prices import YEAR, Calendar, prices, regimes, year_from
 
 DAY_AND_NIGHT = [{"name": "day", "price": 0.2, "hours": "6-22"}, {"name": "night", "price": 0.2}]
 PLACES = {
@@ -325,17 +325,21 @@ def test_any_tariff_equals_books_kept_month_by_month(words: dict[str, Any], year
     """Source: `oracle_bills`, our own second reckoning; flows by lot, ``sun`` what is fed in over what is drawn."""
     scenario = scenario_of(words, years)
     rng = np.random.default_rng(seed)
-    bills, bought, sold_kwh, made, highest = [], [], [], [], []
+    bills, bought, sold_kwh, made, highest, before = [], [], [], [], [], {}
+    begins = seed % 12
     for part, said in regimes(settled(scenario).tariff, years):
         shape = (part.stop - part.start, 12, len(said.energy))
         drawn, fed = (rng.uniform(0, 700, shape) * (rng.random(shape) > 0.2) for _ in range(2))
         peak, solar = rng.uniform(0, 9, (*shape[:2], len(said.demand))), rng.uniform(0, 900, shape[:2])
-        bills.append(grid_bill(drawn, sun * fed, prices(said, years, 3.5, part=part), peak, solar))
+        asked = prices(said, years, 3.5, year_from(begins), part)
+        earlier = rng.uniform(0, 9, (12, len(said.demand)))
+        before[part.start] = earlier.tolist()
+        bills.append(bill_of_years(begins, drawn, sun * fed, asked, peak, solar, None, earlier))
         for rows, flow in ((bought, drawn), (sold_kwh, sun * fed), (highest, peak), (made, solar)):
             rows += flow.tolist()
     found = joined(bills).components
     by_year = oracle_bills.sheets(scenario.tariff, years)
-    wanted = oracle_bills.grid_bill(by_year, bought, sold_kwh, made, highest, 3.5)
+    wanted = oracle_bills.grid_bill(by_year, bought, sold_kwh, made, highest, 3.5, None, begins, before)
     assert set(found) == set(wanted)
     for name, amount in wanted.items():
         assert found[name].shape == (years, 12), name
