@@ -341,13 +341,14 @@ def _metered(scenario: Scenario, site: Site, whole: Hourly, today: Hourly, part:
 
     from finsolar.energy.flows import bin_flows, valued
     from finsolar.energy.sources import hourly_prices_of
-    from finsolar.tariff.hours import peaks_of, period_of_hours
+    from finsolar.tariff.hours import all_tariffs, peaks_of, period_of_hours
 
     clock, place, hourly = site.clock, scenario.place, whole.years(part)
     earlier = whole.years(slice(part.start - 1, part.start)) if part.start else today.years(slice(0, 1))
     spot = None
     if tariff.hourly_prices is not None:
-        price = hourly_prices_of(scenario, tariff.hourly_prices.file, "tariff.hourly_prices.file")
+        path = next(path for path, each in all_tariffs(scenario) if each is tariff)
+        price = hourly_prices_of(scenario, tariff.hourly_prices.file, f"{path}.hourly_prices.file")
         by_step = np.repeat(price, clock.per_hour)
         spot = (valued(hourly.imported, by_step, clock), valued(hourly.exported, by_step, clock))
     return Metered(

@@ -121,6 +121,9 @@ def plans(draw: st.DrawFn, name: str, years: int, tariff: Block | None, motor: b
         entry["item"] = f"rebate {i}"
     if own is not None:
         plan["tariff"] = own
+    if "production" in plan["system"]:  # which does not tell the size that such a charge goes by
+        for sheet in (own or tariff or {}, *(own or tariff or {}).get("later", [])):
+            sheet.pop("charge_per_kw", None)
     if off_grid and not motor and draw(chance(70)):
         plan["generator"] = draw(generators())
     return plan

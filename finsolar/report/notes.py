@@ -36,6 +36,7 @@ def study_notes(
             f"No incentive rule for {place.country} is known here, so none was considered. That is a gap in the "
             "rule files, no statement about the law."
         )
+    notes += _about_the_tariffs(scenario)
     named = [("Staying as you are", told) for told in [*_always_running(stay), *_unserved(stay)]]
     for result in results:
         told_of_it = [
@@ -172,6 +173,32 @@ def _about_the_step(minutes: int) -> list[str]:
         f"The house is balanced every {minutes} minutes; the sun of an hour is spread evenly over it, and so is use "
         "that is not measured more finely."
     ]
+
+
+def _about_the_tariffs(scenario: Scenario) -> list[str]:
+    """What of each tariff is billed more coarsely than it says, or comes after the study."""
+    step, years = scenario.study.step_minutes, scenario.study.years
+    plans = [plan for plan in scenario.alternatives if plan.system.operation != "off grid"]
+    named = []
+    for name, first in [("Staying as you are", scenario.tariff), *((plan.name, plan.tariff) for plan in plans)]:
+        if first is None:
+            continue
+        held = [first, *(change.tariff for change in first.later if change.from_year <= years)]
+        finest = min((each.minutes for tariff in held for each in tariff.demand), default=step)
+        if finest < step:
+            named.append(
+                (
+                    name,
+                    f"demand is billed by {finest} minutes, while the house is balanced every {step}: short peaks are "
+                    f"missed. Write study.step_minutes: {finest}, which helps where the use is measured as finely.",
+                )
+            )
+        named += [
+            (name, f"the tariff of year {change.from_year} comes after the last year of the study and plays no part.")
+            for change in first.later
+            if change.from_year > years
+        ]
+    return _told_together(named)
 
 
 def _told_together(named: Iterable[tuple[str, str]]) -> list[str]:

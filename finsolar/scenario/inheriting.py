@@ -43,7 +43,7 @@ def with_later(tariff: Node) -> Node:
             own = {name: node for name, node in entry.fields.items() if name != "from_year"}
             before = replace(merged(before, replace(entry, value=own)), line=entry.line, path=entry.path)
             when = {name: node for name, node in entry.fields.items() if name == "from_year"}
-            entry = replace(entry, value={**when, "tariff": before})
+            entry = replace(entry, value={**when, "tariff": with_later(before)})
         changes.append(entry)
     return replace(tariff, value={**tariff.fields, "later": replace(later, value=changes)})
 

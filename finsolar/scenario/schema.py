@@ -215,6 +215,22 @@ class Alternative(Block):
             raise ValidationError.from_exception_data("time shift", found)
         return self
 
+    @model_validator(mode="after")
+    def _size_is_known(self) -> Alternative:
+        if self.system.production is None or self.system.operation == "off grid" or self.tariff is None:
+            return self
+        sheets: list[tuple[tuple[str | int, ...], Tariff]] = [(("tariff",), self.tariff)]
+        sheets += [(("tariff", "later", k, "tariff"), each.tariff) for k, each in enumerate(self.tariff.later)]
+        found: list[InitErrorDetails] = []
+        for loc, sheet in sheets:
+            if sheet.charge_per_kw != 0.0:
+                what = "goes by the size of the array, which a record of production does not tell"
+                words = fault("size-unknown", what, "write it as part of monthly_charge, with charge_per_kw: 0")
+                found.append({"type": words, "loc": (*loc, "charge_per_kw"), "input": sheet.charge_per_kw})
+        if found:
+            raise ValidationError.from_exception_data("charge by size", found)
+        return self
+
     @field_validator("upkeep")
     @classmethod
     def _one_threshold(cls, lines: list[UpkeepLine]) -> list[UpkeepLine]:

@@ -472,5 +472,13 @@ class TariffChange(Block):
     from_year: Annotated[int, Field(strict=True, ge=2, le=50)]
     tariff: Tariff
 
+    @field_validator("tariff")
+    @classmethod
+    def _ends_the_list(cls, tariff: Tariff) -> Tariff:
+        if tariff.later:
+            words = fault("later", "stands within another later tariff", "put it beside that, with its own from_year")
+            _told_at([(("later",), words)])
+        return tariff
+
 
 Tariff.model_rebuild()

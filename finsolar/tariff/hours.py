@@ -21,7 +21,7 @@ def refuse_unknown_holidays(scenario: Scenario) -> None:
 
     Raises ScenarioError with each fault once, at the line where it stands; does nothing where no tariff asks for them.
     """
-    asked = [(path, each.holidays.names or []) for path, each in _all_tariffs(scenario) if each.holidays is not None]
+    asked = [(path, each.holidays.names or []) for path, each in all_tariffs(scenario) if each.holidays is not None]
     if not asked:
         return
     place, refusal = scenario.place, scenario.origin.refusal
@@ -52,7 +52,7 @@ def refuse_unknown_holidays(scenario: Scenario) -> None:
         raise ScenarioError(faults)
 
 
-def _all_tariffs(scenario: Scenario) -> list[tuple[str, Tariff]]:
+def all_tariffs(scenario: Scenario) -> list[tuple[str, Tariff]]:
     """Every tariff that the scenario holds, with its path."""
     first = [("tariff", scenario.tariff)]
     first += [(f"alternatives.{i}.tariff", plan.tariff) for i, plan in enumerate(scenario.alternatives)]

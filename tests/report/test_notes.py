@@ -59,6 +59,14 @@ FEATURES: dict[str, tuple[dict[str, Any], str]] = {
     "other hemisphere": ({"place": {"latitude": -36.1, "timezone": "America/Santiago"}}, "its summer is your winter"),
     "brightness": ({"weather": {"station": "greensboro", "brightness": "90%"}}, "90 % of that year's sunlight"),
     "quarter hours": ({"study": {"years": 1, "step_minutes": 15}}, "balanced every 15 minutes"),
+    "short demand": (
+        {"tariff": {"demand": [{"name": "any", "price": 5, "minutes": 15}]}},
+        "Staying as you are and Roof: demand is billed by 15 minutes, while the house is balanced every 60",
+    ),
+    "a tariff after the study": (
+        {"tariff": {"later": [{"from_year": 3, "rise": "1%"}, {"from_year": 4, "rise": "3%"}]}},
+        "the tariff of year 4 comes after the last year of the study",
+    ),
     "new load": (
         {"household": {"load": {"new_loads": [{"item": "Kiln", "from_year": 2, "kwh_a_day": 3}]}}},
         "New load from year 2 on: Kiln.",
@@ -93,6 +101,12 @@ FEATURES: dict[str, tuple[dict[str, Any], str]] = {
         "each valued on their own day",
     ),
 }
+
+
+def test_a_demand_as_coarse_as_the_step_needs_no_note() -> None:
+    demand = [{"name": "any", "price": 5, "minutes": 30}]
+    quiet = {"study": {"years": 1, "step_minutes": 30}, "tariff": {"demand": demand}}
+    assert saying(notes_of(quiet), "demand is billed") == []
 
 
 @pytest.mark.parametrize("feature", FEATURES)

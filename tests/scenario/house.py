@@ -110,7 +110,7 @@ upkeep:
 stay: {costs: [{item: Service panel, category: service panel, cost: 800}]}
 alternatives:
   - name: Shifted
-  - {name: Recorded, system: {production: inverter.csv}}
+  - {name: Recorded, system: {production: inverter.csv}, tariff: {charge_per_kw: 0, later: [{from_year: 6, rise: 1%}]}}
   - {name: Recorded no more, like: Recorded, system: {arrays: [{kw: 1, tilt: 0, azimuth: 0}], losses: 12%}}
   - {name: Apart, system: {battery: {charge_efficiency: 95%, discharge_efficiency: 94%, fade: 2%}}}
   - {name: Off grid, system: {operation: off grid}}

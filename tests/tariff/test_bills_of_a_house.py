@@ -9,8 +9,22 @@ import pytest
 from generated_scenarios import in_yaml
 
 import finsolar
+from finsolar.scenario.problems import ScenarioError
 from finsolar.scenario.reading import from_text
 from finsolar.study import Study
+
+SORREL = """
+title: Sorrel Lane
+place: {country: US, region: NC, latitude: 36.1, longitude: -79.95, timezone: America/New_York}
+study: {in_service: 2026-01-01, years: 2, discount_rate: 5%}
+household: {load: {monthly_kwh: [500, 500, 500, 500, 500, 500, 500, 500, 500, 500, 500, 500], shape: evening}}
+weather: greensboro
+tariff: {energy: 0.2, rise: 0}
+system: {arrays: [{kw: 6, tilt: 30, azimuth: 180}], inverter: {kw: 6}, battery: none}
+costs: [{item: All, category: other, cost: 9000}]
+alternatives:
+  - {name: Roof}
+"""
 
 
 def studied(tariff: dict[str, Any], years: int = 1, **words: Any) -> Study:
@@ -99,3 +113,22 @@ def test_a_later_tariff_knows_the_peaks_of_the_year_before_it() -> None:
     later = [{"from_year": 2, "demand": [{"name": "all", "price": 10, "ratchet": "80%"}]}]
     study = studied({"energy": 0.0, "later": later}, years=2, household=load)
     assert study.stay.bill.total.tolist() == pytest.approx([0.0, 275.98], abs=0.01)
+
+
+@pytest.mark.parametrize(
+    ("plan", "name"),
+    [
+        ("tariff: {hourly_prices: {file: gone.csv}}", "alternatives[1].tariff.hourly_prices.file"),
+        (
+            "tariff: {later: [{from_year: 2, hourly_prices: {file: gone.csv}}]}",
+            "alternatives[1].tariff.later[1].hourly_prices.file",
+        ),
+    ],
+    ids=["of an alternative", "of a later tariff"],
+)
+def test_a_price_file_that_is_missing_is_told_where_it_is_named(plan: str, name: str) -> None:
+    text = SORREL.replace("{name: Roof}", f"{{name: Roof, {plan}}}")
+    with pytest.raises(ScenarioError) as caught:
+        finsolar.study(from_text(text, "yard.yaml"))
+    (problem,) = caught.value.problems
+    assert (problem.line, problem.field, problem.code) == (text[: text.index("gone")].count("\n") + 1, name, "no-file")
