@@ -70,7 +70,7 @@ class MeterYear:
     """One year of use: ``steps`` (8760 x per_hour,) kWh on the axis of `Clock`, read-only, and what was ``found``.
 
     ``read`` holds the same year as it was, and what was read before it, kWh a step from ``origin`` (seconds since 1970,
-    UTC) on, read-only.
+    UTC) on, read-only; NaN where a step before that year was not read, or not all of it.
     """
 
     steps: Array
@@ -144,7 +144,7 @@ def meter_year(readings: Readings, timezone: str | None, utc_offset: float, per_
         notes=readings.notes,
     )
     placed = _placed(steps, begin, per_hour)
-    read = np.concatenate([kwh[:older], steps])
+    read = np.concatenate([np.where(covered[:older] >= step * (1 - 1e-9), kwh[:older], np.nan), steps])
     placed.flags.writeable = read.flags.writeable = False
     return MeterYear(steps=placed, found=found, read=read, origin=origin)
 

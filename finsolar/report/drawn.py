@@ -91,6 +91,8 @@ def _explained(drawer: Drawer, currency: str) -> str:
     left, name, size = min(found)
     if left > CLOSE:
         used = kwh > 0
+        if not used.any():
+            return "no bill has any kWh, so what is missing is a charge that the bills do not share alike."
         dear = np.polyfit(kwh[used], wanting[used] / kwh[used], 1)[0] if np.ptp(kwh[used]) > 0 else 0.0
         if (drawer.error or 0.0) < 0 and dear > 0 and min(wanting[kwh >= np.median(kwh)]) > 0:
             return (

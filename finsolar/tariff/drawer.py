@@ -18,10 +18,9 @@ from numpy.typing import NDArray
 from finsolar.energy.clock import Clock
 from finsolar.energy.house import Site
 from finsolar.energy.zones import HOUR, on_wall
-from finsolar.scenario.hours import DAYS
 from finsolar.scenario.schema import PastBill, Scenario, Tariff
 from finsolar.tariff.bills import DEMAND, ENERGY, grid_bill
-from finsolar.tariff.holidays import days_named, holidays_of
+from finsolar.tariff.hours import priced_weekday
 from finsolar.tariff.prices import Calendar, prices
 from finsolar.tariff.rounding import cents, printed
 
@@ -89,7 +88,10 @@ def drawer(scenario: Scenario, site: Site) -> Drawer | None:
     days = np.array([span.days for span in spans], dtype=np.float64)
     one = (days >= ONE_MONTH[0]) & (days <= ONE_MONTH[1])
     calendar = Calendar(
-        month=np.array([span.month for span in spans]), days=days, months=np.where(one, 1.0, days * 12 / 365)
+        month=np.array([span.month for span in spans]),
+        days=days,
+        months=np.where(one, 1.0, days * 12 / 365),
+        at=np.array([span.at for span in spans]),
     )
     drawn = np.stack([span.by_period(tariff) for span in spans])[None]
     peak = np.stack([span.peaks(tariff) for span in spans])[None]
@@ -125,6 +127,10 @@ def drawer(scenario: Scenario, site: Site) -> Drawer | None:
         unknown.append("the demand of bills without kw, which is guessed from average hours and so comes out too low")
     elif DEMAND in bill.components and silent and any(each.minutes < 60 for each in tariff.demand):
         unknown.append("the demand of bills without kw, which is taken from whole hours and so may come out too low")
+    if any(np.count_nonzero(peak[0, k]) > 1 for k, span in enumerate(spans) if span.bill.kw is not None):
+        unknown.append("in which demand window a bill's kw was metered, so it counts for each of them")
+    if DEMAND in bill.components and any(each.ratchet for each in tariff.demand):
+        unknown.append("the demand of the months before the first bill, so that a ratchet may come out too low")
     return Drawer(tuple(rebilled), tuple(unknown))
 
 
@@ -147,7 +153,9 @@ class _Span:
             weekday=(self.dates.astype(np.int64) + 3) % 7,  # 1 January 1970 was a Thursday
             hour=local // HOUR % 24,
         )
-        self.month = int(np.bincount(self.clock.month, minlength=12).argmax())
+        months, hours = np.unique(self.dates.astype("datetime64[M]").astype(np.int64), return_counts=True)
+        self.at = int(months[hours.argmax()])  # the month in which most of it lies, counted on through the years
+        self.month = self.at % 12
         self.metered = self._metered(site, begin, end)
         weights = self._average(site) if self.metered is None else self.metered
         self.kwh = weights * (bill.kwh / weights.sum()) if weights.sum() > 0 else weights + bill.kwh / len(utc)
@@ -161,7 +169,8 @@ class _Span:
         first, last = ((at - year.origin) * per_hour // HOUR for at in (begin, end))
         if first < 0 or last > len(year.read):
             return None
-        return np.asarray(year.read[first:last].reshape(-1, per_hour).sum(axis=1))
+        hours = year.read[first:last].reshape(-1, per_hour).sum(axis=1)
+        return None if np.isnan(hours).any() else np.asarray(hours)
 
     def _average(self, site: Site) -> Array:
         """The load of the study in an average week of the month."""
@@ -170,27 +179,20 @@ class _Span:
         mean = np.bincount(key, site.usage.base, 12 * 7 * 24) / np.maximum(np.bincount(key, minlength=12 * 7 * 24), 1)
         return np.asarray(mean.reshape(12, 7, 24)[self.clock.month, self.clock.weekday, self.clock.hour])
 
-    def _priced_weekday(self, tariff: Tariff) -> NDArray[np.int64]:
-        rule = tariff.holidays
-        if rule is None:
-            return self.clock.weekday
-        years = range(self.bill.first_day.year, self.bill.last_day.year + 1)
-        found = holidays_of(self.place.country, self.place.region, years)
-        free = days_named(found, rule.names) if rule.names else list(found)
-        is_free = np.isin(self.dates, np.array(free, dtype="datetime64[D]"))
-        return np.asarray(np.where(is_free, DAYS.index(rule.count_as), self.clock.weekday), dtype=np.int64)
-
     def by_period(self, tariff: Tariff) -> Array:
         """kWh of each price period, (periods,)."""
-        period = tariff.period_grid()[self.clock.month, self._priced_weekday(tariff), self.clock.hour]
+        period = tariff.period_grid()[
+            self.clock.month, priced_weekday(tariff, self.clock, self.place, self.dates), self.clock.hour
+        ]
         return np.asarray(np.bincount(period, self.kwh, len(tariff.energy)), dtype=np.float64)
 
     def peaks(self, tariff: Tariff) -> Array:
-        """The demand of each window, kW (windows,): the bill's own where it states one."""
-        weekday = self._priced_weekday(tariff)
+        """The demand of each window, kW (windows,): the bill's own where it states one; none out of season."""
+        weekday = priced_weekday(tariff, self.clock, self.place, self.dates)
         found = []
         for each in tariff.demand:
-            inside = each.cells[self.clock.month, weekday, self.clock.hour]
+            # A season begins and ends with a bill: the month in which most of it lies decides for the whole.
+            inside = each.cells[self.month, weekday, self.clock.hour]
             highest = float(self.kwh[inside].max(initial=0.0))
             found.append(self.bill.kw if self.bill.kw is not None and inside.any() else highest)
         return np.array(found, dtype=np.float64)

@@ -58,6 +58,19 @@ def holiday_mask(
     return is_holiday[_day_of_year(clock)]
 
 
+def holidays_among(
+    dates: NDArray[np.datetime64], country: str, region: str | None, names: Collection[str] | None = None
+) -> NDArray[np.bool_]:
+    """Whether each of some real days is a public holiday, (days,) bool; ``names`` leaves only those listed.
+
+    Raises ValueError for a country or region not known.
+    """
+    years = np.unique(dates.astype("datetime64[Y]").astype(np.int64) + 1970)
+    found = holidays_of(country, region, years.tolist())
+    days = list(found) if names is None else days_named(found, names)
+    return np.isin(dates, np.array(days, dtype="datetime64[D]"))
+
+
 def _calendar(
     country: str, region: str | None, years: Iterable[int] | None = None, language: str | None = None
 ) -> HolidayBase:

@@ -11,7 +11,7 @@ from finsolar.energy.peaks import monthly_peaks
 from finsolar.scenario.hours import DAYS
 from finsolar.scenario.problems import ScenarioError, near, shown
 from finsolar.scenario.schema import Place, Scenario, Tariff, TimeShift
-from finsolar.tariff.holidays import days_named, holiday_mask, holidays_of, names_of
+from finsolar.tariff.holidays import days_named, holiday_mask, holidays_among, holidays_of, names_of
 
 Array = NDArray[np.float64]
 
@@ -64,15 +64,22 @@ def all_tariffs(scenario: Scenario) -> list[tuple[str, Tariff]]:
     return found
 
 
-def priced_weekday(tariff: Tariff, clock: Clock, place: Place) -> NDArray[np.int64]:
+def priced_weekday(
+    tariff: Tariff, clock: Clock, place: Place, dates: NDArray[np.datetime64] | None = None
+) -> NDArray[np.int64]:
     """The weekday (steps,) by which each step is priced, 0 for Monday: a holiday goes by the day the sheet says.
 
-    Raises ValueError for a place or a holiday that is not known.
+    ``dates`` (steps,) are the real days of the steps, where they do not lie in the calendar of the study. Raises
+    ValueError for a place or a holiday that is not known.
     """
-    if tariff.holidays is None:
+    rule = tariff.holidays
+    if rule is None:
         return clock.weekday
-    free = holiday_mask(place.country, place.region, clock, tariff.holidays.names or None)
-    return np.where(free, DAYS.index(tariff.holidays.count_as), clock.weekday)
+    if dates is None:
+        free = holiday_mask(place.country, place.region, clock, rule.names or None)
+    else:
+        free = holidays_among(dates, place.country, place.region, rule.names or None)
+    return np.asarray(np.where(free, DAYS.index(rule.count_as), clock.weekday), dtype=np.int64)
 
 
 def period_of_hours(tariff: Tariff, clock: Clock, place: Place) -> NDArray[np.int64]:

@@ -195,3 +195,10 @@ def test_the_table_lines_up_and_adds_up() -> None:
     assert lines[-1].split() == ["all", "60", "1,600", "$300.00", "$303.00", "$3.00", "1.0", "%"]
     assert len({len(line) for line in lines[1:]}) == 1
     assert sum(Decimal(line.split()[6].strip("$")) for line in lines[1:-1]) == Decimal("303.00")
+
+
+def test_bills_of_an_empty_house_are_told_without_kwh() -> None:
+    """Charges that no rider, tax or fixed charge makes: nothing is read off kWh that are not there."""
+    drawer = drawn([12.0, 90.0, 12.0], [12.0, 12.0, 40.0], kwh=[0.0, 0.0, 0.0])
+
+    assert "no bill has any kWh" in said(drawer)

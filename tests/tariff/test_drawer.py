@@ -322,6 +322,60 @@ def test_a_ratchet_looks_back_over_the_bills_before() -> None:
     assert [each.bill.first_day.month for each in found.bills] == [7, 8]
 
 
+def test_a_ratchet_looks_back_over_months_not_over_bills() -> None:
+    """One month back from September lies August, of which no bill is left; from a bill of two months, the one before.
+
+    The months before the first bill are not known, which is said.
+    """
+    demand = [{"name": "all", "price": 2, "ratchet": "50%", "ratchet_months": 1}]
+    bills = [bill("2024-07-01", "2024-07-31", 700, kw=10.0), bill("2024-09-01", "2024-09-30", 700, kw=3.0),
+             bill("2023-12-01", "2023-12-31", 700, kw=8.0), bill("2024-01-01", "2024-01-31", 700, kw=3.0)]  # fmt: skip
+
+    found = rebilled({"demand": demand}, *bills)
+
+    assert [in_words(each)["demand"] for each in found.bills] == ["16.00", "8.00", "20.00", "6.00"]
+    assert "before the first bill" in " ".join(found.unknown)
+
+
+def test_the_month_in_which_most_of_a_bill_lies_decides_on_its_season() -> None:
+    """One day of June makes no summer bill, and one of May no winter one: its 4 kW count as a whole."""
+    demand = [{"name": "summer", "price": 10, "months": "jun-aug"}]
+    spring, summer = bill("2025-05-03", "2025-06-01", 600), bill("2026-05-31", "2026-06-29", 600, kw=4.0)
+
+    found = rebilled({"demand": demand}, spring, summer)
+
+    assert [in_words(each).get("demand") for each in found.bills] == [None, "40.00"]
+
+
+def test_one_stated_demand_in_two_windows_is_said_to_count_for_both() -> None:
+    windows = [{"name": "evening", "price": 3, "hours": "17-21"}, {"name": "any", "price": 2}]
+    stated = bill("2024-07-01", "2024-07-31", 700, kw=4.0)
+
+    both = rebilled({"demand": windows}, stated)
+
+    assert in_words(only(both))["demand"] == "20.00"
+    assert "which demand window" in " ".join(both.unknown)
+    assert rebilled({"demand": windows[:1]}, stated).unknown == ()
+    assert "which demand window" not in " ".join(
+        rebilled({"demand": windows}, bill("2024-07-01", "2024-07-31", 700)).unknown
+    )
+
+
+def test_a_hole_in_the_older_part_of_a_meters_file_is_no_reading(tmp_path: Path) -> None:
+    """Of two years the latest is used and its gaps are filled; a bill before it, with a day missing, was not read."""
+    starts = meter_samples.starts_of(meter_samples.NEW_YORK, "2017-01-01", "2019-01-01")
+    kwh = meter_samples.made_up(len(starts))
+    lines = meter_samples.csv_lines(meter_samples.NEW_YORK, starts, kwh, 60, meter_samples.LAYOUTS["iso"])
+    kept = [line for line in lines if not line.startswith("2017-11-20")]
+    assert len(lines) - len(kept) == 24
+    meter_samples.write_csv(tmp_path / "meter.csv", kept)
+    bills = [bill("2017-11-08", "2017-12-07", 700), bill("2017-12-08", "2018-01-06", 700)]
+
+    found = by_meter(tmp_path, WEEK, *bills)
+
+    assert [each.by_meter for each in found.bills] == [False, True]
+
+
 def test_a_demand_that_no_bill_states_is_said_to_be_guessed(meter: Path) -> None:
     """From average weeks, and from whole hours where shorter ones are billed; one stated by the bill is known."""
     one, stated = bill("2018-07-01", "2018-07-31", 700), bill("2018-07-01", "2018-07-31", 700, kw=4.0)
