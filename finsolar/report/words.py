@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 from typing import Any
 
 from finsolar.scenario.hours import MONTHS
+from finsolar.tariff.rounding import in_digits, printed
 
 SIGNS = {"USD": "$", "CAD": "C$", "AUD": "A$", "NZD": "NZ$", "EUR": "€", "GBP": "£"}
 MONTH_NAMES = tuple(name.capitalize() for name in MONTHS)
@@ -15,8 +15,7 @@ MONTH_NAMES = tuple(name.capitalize() for name in MONTHS)
 def money(amount: float, currency: str, digits: int = 0) -> str:
     """An amount as people write it: ``$12,345``, ``−$80``; rounded half away from zero."""
     sign = SIGNS.get(currency, f"{currency} ")
-    scale = 10**digits
-    rounded = math.floor(abs(amount) * scale + 0.5) / scale
+    rounded = in_digits(abs(amount), digits)
     minus = "−\N{WORD JOINER}" if amount < 0 and rounded else ""  # a line must not break behind the minus
     return f"{minus}{sign}{rounded:,.{digits}f}"
 
@@ -331,6 +330,16 @@ def bill_parts(plain: dict[str, Any]) -> list[str]:
     """The parts of the bill that any alternative has, in the order they first appear."""
     bills = [plain["stay"]["bill"], *(plan["bills"]["after"] for plan in plain["alternatives"])]
     return list(dict.fromkeys(part for bill in bills for part in bill["by_year"]))
+
+
+def bill_columns(plain: dict[str, Any]) -> list[tuple[list[float], float]]:
+    """The first year's bill in whole cents, by `bill_parts`, and their sum: of staying, then of each alternative."""
+    bills = [plain["stay"]["bill"], *(plan["bills"]["after"] for plan in plain["alternatives"])]
+    columns = []
+    for bill in bills:
+        lines, total = printed(bill["by_year"].get(part, [0.0])[0] for part in bill_parts(plain))
+        columns.append(([float(line) for line in lines], float(total)))
+    return columns
 
 
 @dataclass(frozen=True)

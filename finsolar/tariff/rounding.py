@@ -1,18 +1,20 @@
-"""Money as a bill prints it: whole cents, half a cent upwards. Used where a bill is shown, never inside a sum."""
+"""Money as people read it: whole cents, half a cent upwards. Used where money is shown, never inside a sum."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable
-from decimal import ROUND_HALF_UP, Decimal
+from decimal import ROUND_HALF_UP, Context, Decimal
 from math import isfinite
 
-CENT = Decimal("0.01")
 NOISE = Decimal("1e-9")
 """Binary arithmetic errs by less: 15 x 0.051 is 0.765 on a bill, though the float falls just short of it."""
 
+EXACT = Context(prec=400, rounding=ROUND_HALF_UP)
+"""Digits enough for every float."""
 
-def cents(amount: float) -> Decimal:
-    """An amount of money in whole cents, half a cent rounded away from zero.
+
+def in_digits(amount: float, digits: int) -> Decimal:
+    """An amount of money with so many digits after the point, half of the last one rounded away from zero.
 
     Rounding goes by the shortest decimal text that names the number, and so by what a person reads: 2.675 gives 2.68,
     though the binary number is a little less. That a credit is rounded like a charge, -2.675 to -2.68, is common
@@ -20,7 +22,13 @@ def cents(amount: float) -> Decimal:
     """
     if not isfinite(amount):
         raise ValueError(f"{amount} is no amount of money")
-    return Decimal(repr(float(amount))).quantize(NOISE).quantize(CENT, ROUND_HALF_UP) + Decimal(0)
+    read = Decimal(repr(float(amount))).quantize(NOISE, context=EXACT)
+    return EXACT.add(read.quantize(Decimal(1).scaleb(-digits), context=EXACT), Decimal(0))
+
+
+def cents(amount: float) -> Decimal:
+    """An amount of money in whole cents, see `in_digits`."""
+    return in_digits(amount, 2)
 
 
 def printed(lines: Iterable[float]) -> tuple[list[Decimal], Decimal]:

@@ -152,6 +152,20 @@ def test_the_yearly_table_foots(juniper: dict[str, Any]) -> None:
     assert "licensed electrician" in text and "tax adviser" in text
 
 
+def test_the_bill_by_parts_adds_up_in_the_cents_that_are_printed(juniper: dict[str, Any]) -> None:
+    """36.5 cents, twice, less 10.6: 0.37 + 0.37 - 0.11 is 0.63 as printed, while the unrounded parts make 0.624."""
+    plain = copy.deepcopy(juniper)
+    for bill in (plain["stay"]["bill"], *(plan["bills"]["after"] for plan in plain["alternatives"])):
+        bill["by_year"] = {"fixed charge": [0.365], "energy": [0.0], "taxes": [0.365], "export credit": [-0.106]}
+        bill["total_by_year"] = [0.624]
+    table = re.search(r'aria-label="Bill by part, first year">.*?</table>', page(plain), re.S)
+    assert table is not None
+    rows = re.findall(r"<tr>.*?</tr>", table[0].replace("\N{WORD JOINER}", ""), re.S)[1:]
+    amounts = [re.findall(r"<td>(.*?)</td>", row) for row in rows]
+    assert [set(row) for row in amounts] == [{"$0.37"}, {"$0.00"}, {"$0.37"}, {"−$0.11"}, {"$0.63"}]
+    assert all(len(row) == 1 + len(plain["alternatives"]) for row in amounts)
+
+
 @pytest.mark.parametrize("text", [EVIL, "x" * 10_000, "{{ 7 * 7 }}{% raw %}", "$x^2$ <sub>1</sub>"])
 def test_text_of_a_scenario_is_shown_and_never_obeyed(demo: Path, text: str) -> None:
     """Markup, script, template and chart markup in every free text stay text."""

@@ -19,6 +19,10 @@ from finsolar.report import words
         (0.125, 2, "$0.13"),
         (2.5, 0, "$3"),
         (1e9, 0, "$1,000,000,000"),
+        (1.005, 2, "$1.01"),
+        (2.675, 2, "$2.68"),
+        (-2.675, 2, "−$2.68"),
+        (1e25, 2, "$10,000,000,000,000,000,000,000,000.00"),
     ],
 )
 def test_money_is_rounded_half_away_from_zero(amount: float, digits: int, text: str) -> None:
