@@ -169,6 +169,9 @@ def tariffs(draw: st.DrawFn, holidays: bool = True, changes: bool = True, togeth
     found: Block = draw(block({"energy": energy_prices(), "rise": rise()}, _optional(holidays, together)))
     periods = period_names(found["energy"])
     found["tiers"] = draw(st.lists(tiers(periods), max_size=2))
+    if len({frozenset(each.get("of", periods)) for each in found["tiers"]}) < len(found["tiers"]):
+        for each, months in zip(found["tiers"], ("mar-aug", "sep-feb"), strict=True):
+            each["months"] = months
     found["export"] = draw(exports(periods, together))
     if not changes or draw(chance(65)):
         return found

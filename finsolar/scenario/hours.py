@@ -23,6 +23,11 @@ _LONG = {
 }
 
 
+def long_name(name: str) -> str:
+    """A day or month by its whole name: ``sunday`` for ``sun``."""
+    return _LONG[name]
+
+
 def named_span(value: object, names: tuple[str, ...], what: str) -> tuple[int, ...]:
     """Places of ``names`` meant by words such as ``jun-sep`` or ``mon, wed, sat-sun``; spans may wrap."""
     example = f"{names[5]}-{names[8]}" if len(names) == 12 else f"{names[0]}-{names[4]}"

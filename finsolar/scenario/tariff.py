@@ -21,7 +21,7 @@ from pydantic import (
 from pydantic_core import InitErrorDetails, PydanticCustomError
 
 from finsolar.scenario.blocks import Block, Days, Hours, Months, Text, WholeYears, default, one_or_list
-from finsolar.scenario.hours import MONTHS, cells_in_words, mask, week_picture
+from finsolar.scenario.hours import DAYS, MONTHS, cells_in_words, long_name, mask, week_picture
 from finsolar.scenario.numbers import (
     RANGE_WORDS,
     Adder,
@@ -38,10 +38,16 @@ from finsolar.scenario.problems import near, shown
 
 
 def _day(value: object) -> object:
-    return value.strip().lower()[:3] if isinstance(value, str) else value
+    """A day of the week by its short name, from ``sun`` as from ``Sunday``; what is no day is left as it stands."""
+    word = value.strip().lower() if isinstance(value, str) else ""
+    return word[:3] if word[:3] in DAYS and long_name(word[:3]).startswith(word) else value
 
 
-def _told_at(found: list[tuple[tuple[int | str, ...], PydanticCustomError]]) -> None:
+Told = list[tuple[tuple[int | str, ...], PydanticCustomError]]
+"""Faults, each with the way from its block to the field to mend."""
+
+
+def _told_at(found: Told) -> None:
     """Raise faults that fields of a block show together, each at the field to mend."""
     if found:
         told = [InitErrorDetails(type=words, loc=loc, input=None) for loc, words in found]
@@ -107,8 +113,10 @@ class Tiers(Block):
     @model_validator(mode="after")
     def _ends_rise(self) -> Tiers:
         *first, last = self.steps
-        if last.up_to is not None or last.of_baseline is not None:
-            raise fault("tiers", "has an end to its last step", "let the last step take all that is left")
+        end = next((name for name in ("up_to", "of_baseline") if getattr(last, name) is not None), None)
+        if end is not None:
+            words = fault("tiers", "ends the last step", "let the last step take all that is left")
+            _told_at([(("steps", len(first), end), words)])
         kinds = {(step.up_to is not None, step.of_baseline is not None) for step in first}
         if kinds not in ({(True, False)}, {(False, True)}):
             mend = "give each step but the last up_to (kWh), or each of them of_baseline"
@@ -116,7 +124,9 @@ class Tiers(Block):
         for k, (low, high) in enumerate(pairwise(step.end for step in first), start=2):
             if low >= high:
                 what = f"does not rise: step {k} ends at {high:g}, step {k - 1} at {low:g}"
-                raise fault("tiers", what, "let each step end higher than the one before")
+                end = "up_to" if first[0].up_to is not None else "of_baseline"
+                words = fault("tiers", what, "let each step end higher than the one before")
+                _told_at([(("steps", k - 1, end), words)])
         return self
 
     @model_validator(mode="after")
@@ -124,16 +134,19 @@ class Tiers(Block):
         wanted = self.steps[0].of_baseline is not None
         if not wanted:
             if self.baseline:
-                raise fault("tiers", "has a baseline that no step uses", "write of_baseline, or remove baseline")
+                words = fault("tiers", "is an allowance that no step uses", "write of_baseline, or remove baseline")
+                _told_at([(("baseline",), words)])
             return self
         if self.per == "day":
-            raise fault("tiers", "has per: day beside a baseline, which is by the day", "remove per")
+            words = fault("tiers", "is said beside a baseline, which is by the day", "remove per")
+            _told_at([(("per",), words)])
         months = Counter(month for line in self.baseline for month in line.months or range(12))
         twice = [MONTHS[month] for month, times in sorted(months.items()) if times > 1]
-        missing = [MONTHS[month] for month in range(12) if month not in months]
+        missing = [MONTHS[month] for month in self.months or range(12) if month not in months]
         if twice or missing:
             what = f"has {'two allowances' if twice else 'no allowance'} in {', '.join(twice or missing)}"
-            raise fault("tiers", what, "let the baseline cover each month once")
+            words = fault("tiers", what, "let the baseline cover each month of the tiers once")
+            _told_at([(("baseline",), words)])
         return self
 
 
@@ -274,29 +287,41 @@ class Export(Block):
         if self.scheme == "net billing" and self.price is None:
             raise fault("export-price", "is net billing without a price", "add price: 0.04 (money per kWh)")
         if self.scheme != "net billing" and self.price is not None:
-            raise fault("export-price", f"has a price but its scheme is '{self.scheme}'", "write scheme: net billing")
+            what = f"is said, but the scheme is '{self.scheme}'"
+            _told_at([(("price",), fault("export-price", what, "write scheme: net billing"))])
         if self.limit_kw is not None and self.scheme == "none":
-            raise fault("export-limit", "limits an export that is not allowed", "write a scheme, or remove limit_kw")
+            words = fault("export-limit", "limits an export that is not allowed", "write a scheme, or remove limit_kw")
+            _told_at([(("limit_kw",), words)])
         return self
 
     @model_validator(mode="after")
     def _settlement_fits_scheme(self) -> Export:
         said = self.model_fields_set
-        if self.scheme != "net billing" and {"credits_pay", "pay_out"} & said:
-            raise fault("credits", "says what credits pay without net billing", "write scheme: net billing")
-        if "pay_out" in said and self.credits_pay != "energy":
-            raise fault("credits", "has a pay_out of credits that pay everything", "write credits_pay: energy")
+        found: Told = []
         banked = self.scheme == "net metering"
+        if self.scheme != "net billing":
+            mend = "write scheme: net billing, or remove it"
+            found += [
+                ((name,), fault("credits", "says what credits pay without net billing", mend))
+                for name in ("credits_pay", "pay_out")
+                if name in said
+            ]
+        elif "pay_out" in said and self.credits_pay != "energy":
+            words = fault("credits", "pays out credits that pay everything", "write credits_pay: energy")
+            found.append((("pay_out",), words))
         if "bank" in said and not banked:
-            raise fault("true-up", "has a bank without net metering", "write scheme: net metering, or remove it")
+            words = fault("true-up", "is a bank without net metering", "write scheme: net metering, or remove it")
+            found.append((("bank",), words))
         if self.surplus_price is not None and (not banked or self.bank == "money"):
             mend = "write scheme: net metering, or remove surplus_price"
-            raise fault("true-up", "has a surplus price without a bank of kWh", mend)
+            found.append((("surplus_price",), fault("true-up", "is a price of a surplus without a bank of kWh", mend)))
         if self.true_up_month is not None and not banked and self.credits_pay != "energy":
             mend = "write scheme: net metering, or credits_pay: energy, or remove it"
-            raise fault("true-up", "has a true-up month without anything to settle", mend)
+            found.append((("true_up_month",), fault("true-up", "is a true-up without anything to settle", mend)))
         if self.true_up_month is not None and len(self.true_up_month) != 1:
-            raise fault("true-up", "names several true-up months", "name one, such as mar")
+            words = fault("true-up", "names several true-up months", "name one, such as mar")
+            found.append((("true_up_month",), words))
+        _told_at(found)
         return self
 
 
@@ -399,39 +424,62 @@ class Tariff(Block):
     @model_validator(mode="after")
     def _names_are_known(self) -> Tariff:
         known = [period.name for period in self.energy]
-        for name in [name for tiers in self.tiers for name in tiers.of or ()]:
+        found: Told = []
+        for i, tiers in enumerate(self.tiers):
+            for j, name in enumerate(tiers.of or ()):
+                if name not in known:
+                    what = f"is {shown(name)}, no price period of the tariff"
+                    found.append((("tiers", i, "of", j), fault("unknown-period", what, near(name, known))))
+        price = self.export.price
+        fed = [each.period for each in price] if isinstance(price, list) else []
+        for k, name in enumerate(fed):
             if name not in known:
-                raise fault("unknown-period", f"has tiers of {shown(name)}, no price period here", near(name, known))
-        fed = [each.period for each in self.export.price] if isinstance(self.export.price, list) else []
-        for name in fed:
-            if name not in known:
-                what = f"pays for export in {shown(name)}, no price period here"
-                raise fault("unknown-period", what, near(name, known))
+                what = f"is {shown(name)}, no price period of the tariff"
+                found.append((("export", "price", k, "period"), fault("unknown-period", what, near(name, known))))
+            elif name in fed[:k]:
+                words = fault("export-price", f"is {shown(name)} a second time", "give each period one export price")
+                found.append((("export", "price", k, "period"), words))
         unpaid = [name for name in known if name not in fed]
-        if fed and (unpaid or len(set(fed)) < len(fed)):
-            what = f"has no export price for {shown(unpaid[0])}" if unpaid else "has two export prices for one period"
-            raise fault("export-price", what, "give each price period one export price")
+        if fed and unpaid and not found:
+            words = fault("export-price", f"has none for {shown(unpaid[0])}", "give each period one export price")
+            found.append((("export", "price"), words))
         shared = self.hourly_prices is not None and self.hourly_prices.export_share != 0.0
         if shared and self.export.scheme != "net billing":
             what = "gives energy fed in a share of the hourly price without net billing"
-            raise fault("export-price", what, "write scheme: net billing, with price: 0 if it earns nothing else")
+            words = fault("export-price", what, "write scheme: net billing, with price: 0 if it earns nothing else")
+            found.append((("hourly_prices", "export_share"), words))
         if self.hourly_prices is not None and self.export.bank == "money":
-            raise fault("export-price", "settles retail prices in money beside hourly ones", "write bank: kwh")
-        for what, names in (
-            ("demand charges", [each.name for each in self.demand]),
-            ("riders", [each.item for each in self.riders]),
-            ("taxes", [each.item for each in self.taxes]),
+            words = fault("export-price", "settles retail prices in money beside hourly ones", "write bank: kwh")
+            found.append((("export", "bank"), words))
+        for kind, key, names in (
+            ("demand", "name", [each.name for each in self.demand]),
+            ("riders", "item", [each.item for each in self.riders]),
+            ("taxes", "item", [each.item for each in self.taxes]),
         ):
-            doubles = [name for name, times in Counter(names).items() if times > 1]
-            if doubles:
-                raise fault("double-name", f"has two {what} named {shown(doubles[0])}", "name each its own way")
+            for i, name in enumerate(names):
+                if name in names[:i]:
+                    words = fault("double-name", f"is {shown(name)} a second time", "name each its own way")
+                    found.append(((kind, i, key), words))
+        _told_at(found)
+        return self
+
+    @model_validator(mode="after")
+    def _no_kwh_steps_twice(self) -> Tariff:
+        known = {period.name for period in self.energy}
+        for i, one in enumerate(self.tiers):
+            for other in self.tiers[:i]:
+                both = sorted(set(one.months or range(12)) & set(other.months or range(12)))
+                if set(one.of or known) == set(other.of or known) and both:
+                    what = f"fills steps of the same kWh as others in {', '.join(MONTHS[month] for month in both)}"
+                    words = fault("tiers-overlap", what, "give each its own months, or its own price periods")
+                    _told_at([(("tiers", i), words)])
         return self
 
     @model_validator(mode="after")
     def _shares_fit_a_bank_of_money(self) -> Tariff:
         if self.export.bank != "money":
             return self
-        found: list[tuple[tuple[int | str, ...], PydanticCustomError]] = []
+        found: Told = []
         charges: list[tuple[str, int, Rider | Tax]] = [("riders", i, each) for i, each in enumerate(self.riders)]
         charges += [("taxes", i, each) for i, each in enumerate(self.taxes)]
         for kind, i, each in charges:

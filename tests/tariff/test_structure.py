@@ -136,6 +136,14 @@ def test_a_baseline_of_the_day_equals_steps_by_the_day() -> None:
     assert found[0].any()
 
 
+def test_tiers_of_a_season_need_an_allowance_in_their_own_months_alone() -> None:
+    """June has 30 x 9 kWh of allowance; of 400 kWh 130 lie beyond it. No other season has tiers."""
+    summer = {"months": "jun-sep", "baseline": [{"months": "jun-sep", "kwh_a_day": 9}],
+              "steps": [{"of_baseline": "100%"}, {"adds": 0.1}]}  # fmt: skip
+    found = billed(tariff(tiers=[summer]), np.full(12, 400.0)).components["tiers"][0]
+    assert found[[4, 5, 6, 9]].tolist() == pytest.approx([0.0, 13.0, (400 - 31 * 9) * 0.1, 0.0])
+
+
 def test_a_ratchet_of_nothing_bills_the_peak() -> None:
     drawn, peak = np.zeros((2, 12, 1)), np.random.default_rng(6).uniform(0, 9, (2, 12, 1))
     window = {"name": "any", "price": 4.0}
