@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from finsolar.scenario.stated import times_in_words
+from finsolar.tariff.prices import regimes
 
 if TYPE_CHECKING:
     from finsolar.scenario.schema import Tariff
@@ -21,8 +22,8 @@ def tariffs_as_plain(study: Study) -> list[dict[str, Any]]:
     for name, first in holders:
         if first is None:
             continue
-        for year, tariff in [(1, first), *((change.from_year, change.tariff) for change in first.later)]:
-            whose = name if year == 1 else f"{name}, from year {year}"
+        for part, tariff in regimes(first, study.settled.study.years):
+            whose = name if part.start == 0 else f"{name}, from year {part.start + 1}"
             same = next((names for other, names in found if _alike(other, tariff)), None)
             if same is None:
                 found.append((tariff, [whose]))

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from finsolar.tariff.blocks import in_blocks
 from finsolar.tariff.demand import billed_demand
 from finsolar.tariff.prices import Prices, RiderPrices, TierPrices
-from finsolar.tariff.settle import credit_bank, minimum_topup, yearly_settlement
+from finsolar.tariff.settle import closing, credit_bank, minimum_topup, yearly_settlement
 
 Array = NDArray[np.float64]
 
@@ -261,6 +261,7 @@ def net_metering(imported: Array, exported: Array, true_up_month: int) -> tuple[
     """
     shape = np.broadcast_shapes(imported.shape, exported.shape)
     months = shape[-3] * 12
+    closes = closing(months, true_up_month)
     drawn, fed = (np.broadcast_to(flow, shape).reshape(*shape[:-3], months, shape[-1]) for flow in (imported, exported))
     billed, left = np.zeros(drawn.shape), np.zeros(drawn.shape[:-1])
     bank = np.zeros((*shape[:-3], shape[-1]))
@@ -268,7 +269,7 @@ def net_metering(imported: Array, exported: Array, true_up_month: int) -> tuple[
         balance = drawn[..., month, :] - fed[..., month, :] - bank
         billed[..., month, :] = np.maximum(balance, 0.0)
         bank = np.maximum(-balance, 0.0)
-        if month % 12 == true_up_month or month == months - 1:
+        if closes[month]:
             left[..., month] = bank.sum(axis=-1)
             bank = np.zeros(bank.shape)
     return billed.reshape(shape), left.reshape(shape[:-1])

@@ -90,8 +90,7 @@ def _calendar(
 
 def _named(found: dict[date, str], names: Collection[str]) -> list[date]:
     """The days whose holidays are among those listed."""
-    known = {_plain(name) for name in names_of(found)}
-    unknown = [name for name in names if _plain(name) not in known]
+    unknown = unknown_names(found, names)
     if unknown:
         raise ValueError(f"no holiday is called {', '.join(unknown)}; known: {', '.join(names_of(found))}")
     return days_named(found, names)
@@ -100,6 +99,12 @@ def _named(found: dict[date, str], names: Collection[str]) -> list[date]:
 def names_of(found: dict[date, str]) -> list[str]:
     """What the holidays are called, each once, in the order of the alphabet, without remarks."""
     return sorted({_without_remark(each) for name in found.values() for each in name.split(_SEVERAL)})
+
+
+def unknown_names(found: dict[date, str], names: Iterable[str]) -> list[str]:
+    """Those of the names that no holiday has."""
+    known = {_plain(name) for name in names_of(found)}
+    return [name for name in names if _plain(name) not in known]
 
 
 def days_named(found: dict[date, str], names: Collection[str]) -> list[date]:

@@ -11,7 +11,7 @@ from finsolar.energy.peaks import monthly_peaks
 from finsolar.scenario.hours import DAYS
 from finsolar.scenario.problems import ScenarioError, near, shown
 from finsolar.scenario.schema import Place, Scenario, Tariff, TimeShift
-from finsolar.tariff.holidays import days_named, holiday_mask, holidays_among, holidays_of, names_of
+from finsolar.tariff.holidays import holiday_mask, holidays_among, holidays_of, names_of, unknown_names
 
 Array = NDArray[np.float64]
 
@@ -40,7 +40,7 @@ def refuse_unknown_holidays(scenario: Scenario) -> None:
         problem
         for path, names in asked
         for i, name in enumerate(names)
-        if not days_named(found, [name])
+        if unknown_names(found, [name])
         for problem in refusal(
             f"{path}.holidays.names.{i}",
             f"is {shown(name)}, no public holiday there",

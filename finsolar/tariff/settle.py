@@ -43,14 +43,14 @@ def credit_bank(
     )
     if (due < 0.0).any() or (credit < 0.0).any():
         raise ValueError("charges and credits of a bank are amounts of zero or more")
-    closing = _closing(due.shape[-1], true_up_month)
+    closes = closing(due.shape[-1], true_up_month)
     used, left = np.zeros(due.shape), np.zeros(due.shape)
     bank = np.zeros(due.shape[:-1])
     for month in range(due.shape[-1]):
         bank = bank + credit[..., month]
         used[..., month] = np.minimum(bank, due[..., month])
         bank = bank - used[..., month]
-        if closing[month]:
+        if closes[month]:
             left[..., month] = bank
             bank = np.zeros(bank.shape)
     paid_out = np.asarray(pay_out, dtype=np.float64)[..., None] * left.reshape(shape)
@@ -70,14 +70,14 @@ def yearly_settlement(amounts: ArrayLike, minimum_paid: ArrayLike, true_up_month
     """
     open_amount = np.asarray(amounts, dtype=np.float64) - np.asarray(minimum_paid, dtype=np.float64)
     running = open_amount.reshape(*open_amount.shape[:-2], -1)
-    closing = np.flatnonzero(_closing(running.shape[-1], true_up_month))
-    opening = np.append(0, closing[:-1] + 1)
+    closes = np.flatnonzero(closing(running.shape[-1], true_up_month))
+    opening = np.append(0, closes[:-1] + 1)
     due = np.zeros(running.shape)
-    due[..., closing] = np.maximum(np.add.reduceat(running, opening, axis=-1), 0.0)
+    due[..., closes] = np.maximum(np.add.reduceat(running, opening, axis=-1), 0.0)
     return due.reshape(open_amount.shape)
 
 
-def _closing(months: int, true_up_month: int) -> NDArray[np.bool_]:
+def closing(months: int, true_up_month: int) -> NDArray[np.bool_]:
     """Whether the books close at the end of each month of the study, (months,)."""
     if not 0 <= true_up_month < 12:
         raise ValueError("the true-up month is a place in the year, from 0 to 11")
