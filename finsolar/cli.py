@@ -44,11 +44,12 @@ def report(
     with _plain_errors(), _progress() as say:
         say("reading the scenario")
         from finsolar.report.files import refuse_clashes, write_whole
+        from finsolar.scenario.named_files import named_files
         from finsolar.scenario.reading import read
 
         scenario = read(file)
         target = out or Path("reports") / f"{file.stem}.html"
-        refuse_clashes([path for path in (target, json_out, csv_out) if path is not None], file)
+        refuse_clashes([path for path in (target, json_out, csv_out) if path is not None], file, named_files(scenario))
         say("running every hour of every year")
         import datetime as dt
         import json

@@ -150,6 +150,44 @@ def test_no_result_overwrites_the_scenario_or_another_result(words: list[str], t
     assert (tmp_path / "house.yaml").read_text() == JUNIPER.read_text()
 
 
+INPUTS: Tree = {
+    "household": {"load": {"monthly_kwh": None, "shape": None, "file": "data/meter.csv"}},
+    "weather": {"file": "data/sun.epw"},
+    "tariff": {"later": [{"from_year": 3, "hourly_prices": {"file": "data/prices.csv"}}]},
+    "alternatives": [{"name": "Roof"}, {"name": "Record", "system": {"production": "data/roof.csv"}}],
+}
+
+
+@pytest.mark.parametrize("option", ["--out", "--json", "--csv"])
+@pytest.mark.parametrize(
+    ("name", "field"),
+    [
+        ("meter.csv", "household.load.file"),
+        ("sun.epw", "weather.file"),
+        ("prices.csv", "tariff.later[1].hourly_prices.file"),
+        ("roof.csv", "alternatives[2].system.production"),
+    ],
+)
+def test_no_result_overwrites_a_file_that_the_scenario_names(option: str, name: str, field: str, tmp_path: Path) -> None:
+    """Refused before anything is run, by whatever way the file is reached; every file stays as it was."""
+    home = tmp_path / "home"
+    (home / "data").mkdir(parents=True)
+    (home / "house.yaml").write_text(house_text(INPUTS))
+    held = home / "data" / name
+    held.write_text("kept")
+    (tmp_path / "link.txt").symlink_to(held)
+    (tmp_path / "hard.txt").hardlink_to(held)
+
+    for target in (f"home/data/{name}", f"home/../home/data/{name}", "link.txt", "hard.txt", held):
+        run = CliRunner().invoke(app, ["report", str(home / "house.yaml"), option, str(tmp_path / target)])
+
+        assert run.exit_code == 2, target
+        assert f"would overwrite the file of {field}; choose another place for it" in run.output
+    assert held.read_text() == "kept"
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["hard.txt", "home", "link.txt"]
+    assert not Path("reports/house.html").exists()
+
+
 def test_new_writes_a_scenario_that_passes_check_and_report(tmp_path: Path) -> None:
     """The starter is a scenario that works."""
     made = finsolar("new", "mine.yaml", cwd=tmp_path)

@@ -5,21 +5,35 @@ from __future__ import annotations
 import contextlib
 import os
 import tempfile
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 
 from finsolar.scenario.problems import Problem, ScenarioError
 
 
-def refuse_clashes(targets: Iterable[Path], source: Path) -> None:
-    """Raise :class:`ScenarioError` if two results would land in one file, or one in the scenario itself."""
-    taken = {source.resolve(): "the scenario itself"}
+def refuse_clashes(targets: Iterable[Path], source: Path, named: Mapping[Path, str]) -> None:
+    """Raise :class:`ScenarioError` if a result would land in another one, in the scenario, or in a file it names.
+
+    ``named`` holds those files, each with the field that names it.
+    """
+    taken = {source: "the scenario itself"}
+    taken |= {path: f"the file of {field}" for path, field in named.items()}
     for target in targets:
-        place = target.resolve()
-        if place in taken:
-            what = f"would overwrite {taken[place]}"
+        held = next((what for path, what in taken.items() if _same(path, target)), None)
+        if held is not None:
+            what = f"would overwrite {held}"
             raise ScenarioError([Problem(str(target), 0, "", what, "choose another place for it", "clash")])
-        taken[place] = "another result of the same run"
+        taken[target] = "another result of the same run"
+
+
+def _same(one: Path, other: Path) -> bool:
+    """Whether two paths lead to one file, be it there yet or not."""
+    if one.resolve() == other.resolve():
+        return True
+    try:
+        return one.samefile(other)  # a link, or a name in other letters where the disk does not tell them apart
+    except OSError:
+        return False
 
 
 def write_whole(path: Path, text: str) -> None:
