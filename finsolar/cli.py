@@ -93,10 +93,12 @@ def report(
 def check(file: ScenarioFile) -> None:
     """Check a scenario and list what it leaves to assumption."""
     with _plain_errors():
+        import datetime as dt
+
         from finsolar.report.checked import checked
         from finsolar.scenario.reading import read
 
-        text = checked(read(file), shutil.get_terminal_size((100, 24)).columns)
+        text = checked(read(file), shutil.get_terminal_size((100, 24)).columns, today=dt.date.today())
     typer.echo(text)
 
 

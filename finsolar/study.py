@@ -172,6 +172,7 @@ def study(
     from finsolar.scenario.assumed import assumptions
     from finsolar.scenario.numbers import settled
     from finsolar.tariff.hours import refuse_unknown_holidays
+    from finsolar.tariff.price_files import price_files
 
     moved = [path for path in chosen or {} if _moves_energy(path.split("."))]
     if reuse is not None and moved:
@@ -179,6 +180,8 @@ def study(
     fixed = settled(scenario, chosen)
     rate = _discount_rate(fixed)
     refuse_unknown_holidays(fixed)
+    if reuse is None:
+        price_files(fixed)  # a fault is told at the line that names the file, before anything is run
     site = site_of(fixed) if reuse is None else reuse.site
     stay = _stay(fixed, site, reuse)
     stay_costs = _stay_costs(fixed)
@@ -348,8 +351,8 @@ def _metered(scenario: Scenario, site: Site, whole: Hourly, today: Hourly, part:
     spot = None
     if tariff.hourly_prices is not None:
         path = next(path for path, each in all_tariffs(scenario) if each is tariff)
-        price = hourly_prices_of(scenario, tariff.hourly_prices.file, f"{path}.hourly_prices.file")
-        by_step = np.repeat(price, clock.per_hour)
+        year = hourly_prices_of(scenario, tariff.hourly_prices.file, f"{path}.hourly_prices.file")
+        by_step = np.repeat(year.price, clock.per_hour)
         spot = (valued(hourly.imported, by_step, clock), valued(hourly.exported, by_step, clock))
     return Metered(
         bin_flows(hourly, clock, period_of_hours(tariff, clock, place), len(tariff.energy)),

@@ -168,7 +168,7 @@ INPUTS: Tree = {
         ("roof.csv", "alternatives[2].system.production"),
     ],
 )
-def test_no_result_overwrites_a_file_that_the_scenario_names(option: str, name: str, field: str, tmp_path: Path) -> None:
+def test_no_result_overwrites_a_file_the_scenario_names(option: str, name: str, field: str, tmp_path: Path) -> None:
     """Refused before anything is run, by whatever way the file is reached; every file stays as it was."""
     home = tmp_path / "home"
     (home / "data").mkdir(parents=True)

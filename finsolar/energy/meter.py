@@ -12,8 +12,9 @@ from datetime import date, datetime, tzinfo
 
 import numpy as np
 
-from finsolar.energy.clock import CALENDAR_YEAR, HOURS
+from finsolar.energy.clock import HOURS
 from finsolar.energy.readings import FILL_WEEKS, Array, MeterError, Readings, commonest, in_order
+from finsolar.energy.weekdays import places_by_weekday
 from finsolar.energy.zones import DAY, HOUR, house_zone, on_wall, said_at
 
 WEEK = 168  # hours
@@ -209,25 +210,12 @@ def _exported(readings: Readings, zone: tzinfo, begin: int, end: int) -> float:
 
 def _placed(steps: Array, begin: int, per_hour: int) -> Array:
     """The same steps on the study's calendar, day by day; ``begin`` in hours since 1970, standard time."""
-    from scipy.optimize import linear_sum_assignment
-
     # A year that begins within a day ends within the same day: the two parts make one.
     day, into = divmod(begin, 24)
     days = np.roll(steps, into * per_hour).reshape(365, 24 * per_hour)
     number = day + np.arange(365)
     if into > 12:
         number[0] += 365
-    dates = number.astype("datetime64[D]")
-    year = dates.astype("datetime64[Y]")
-    of_year = (dates - year.astype("datetime64[D]")).astype(np.int64)
-    leap = ((year + 1).astype("datetime64[D]") - year.astype("datetime64[D]")).astype(np.int64) == 366
-    of_year -= leap & (of_year >= 59)  # 29 February counts as the 28th
-    study = np.arange(365)
-    apart = np.abs(of_year[:, None] - study)
-    apart = np.minimum(apart, 365 - apart)
-    weekday = (number + 3) % 7  # 1 January 1970 was a Thursday
-    stranger = weekday[:, None] != (study + date(CALENDAR_YEAR, 1, 1).weekday()) % 7
-    rows, places = linear_sum_assignment(apart**2 + 1000 * stranger)
     placed = np.empty_like(days)
-    placed[places] = days[rows]
+    placed[places_by_weekday(number.astype("datetime64[D]"))] = days
     return placed.reshape(-1)

@@ -20,7 +20,13 @@ from finsolar.energy.meter import Found, MeterYear
 from finsolar.energy.meter_csv import read_meter_csv
 from finsolar.energy.sun_hours import synthetic_year
 from finsolar.energy.weather import DAYS_IN_MONTH, Weather, read_station
-from finsolar.energy.weather_files import WeatherFileError, read_prices, read_production, read_weather_file
+from finsolar.energy.weather_files import (
+    PriceYear,
+    WeatherFileError,
+    read_prices,
+    read_production,
+    read_weather_file,
+)
 from finsolar.scenario.problems import Problem, ScenarioError, printable
 from finsolar.scenario.schema import ApplianceLine, FileSun, Load, NewLoad, Scenario, StationSun, SunHours
 
@@ -108,8 +114,8 @@ def production_of(scenario: Scenario, name: str, field: str) -> Array:
         raise _file_fault(error) from error
 
 
-def hourly_prices_of(scenario: Scenario, name: str, field: str) -> Array:
-    """The price of each hour of the year, (8760,) money per kWh, from a file of the household; raises ScenarioError."""
+def hourly_prices_of(scenario: Scenario, name: str, field: str) -> PriceYear:
+    """The price of each hour of the year from a file of the household; raises ScenarioError."""
     path = _there(scenario, name, field)
     try:
         return read_prices(path)

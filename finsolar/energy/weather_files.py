@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import json
 import re
+from calendar import isleap
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
@@ -22,6 +23,7 @@ from numpy.typing import NDArray
 
 from finsolar.energy.sun_hours import cos_zenith, hour_angle
 from finsolar.energy.weather import DAYS_IN_MONTH, HOURS, Weather
+from finsolar.energy.weekdays import places_by_weekday
 
 Array = NDArray[np.float64]
 Kind = Literal["tmy3", "tmy2", "epw", "pvgis"]
@@ -48,6 +50,8 @@ _HINTS = {
     "kwh": "write kWh, not Wh, and 0 where the inverter draws power itself",
     "price": "write money per kWh, not per MWh",
 }
+_DECIMAL_COMMA = re.compile(r'(?:"?[^,]*[-/:][^,]*,)?\s*"?([-+]?\d+,\d+)"?\s*')
+"""A line that holds a number with a decimal comma, with or without a stamp before it."""
 _MONTH_START = np.cumsum(DAYS_IN_MONTH) - DAYS_IN_MONTH
 
 
@@ -133,24 +137,45 @@ def read_production(path: str | Path) -> Array:
 
     Raises WeatherFileError for what is not such a year.
     """
-    file, kwh = _hours(path, "kwh", "kWh")
+    file, kwh, _ = _hours(path, "kwh", "kWh")
     if not np.any(kwh > 0.0):
         raise file.error("no hour has any production")
     return kwh
 
 
-def read_prices(path: str | Path) -> Array:
-    """Read the price of each hour of a year, (8760,) money per kWh, which may be below zero.
+@dataclass(frozen=True, eq=False)
+class PriceYear:
+    """The price of each hour of the study's year, (8760,) money per kWh, and the year that its stamps name, if one."""
+
+    price: Array
+    dated: int | None
+
+
+def read_prices(path: str | Path) -> PriceYear:
+    """Read the price of each hour of a year, money per kWh, which may be below zero.
 
     The file holds either a single column of 8,760 numbers or a stamp such as 2025-01-31 14:00 and a number,
     divided by comma, semicolon or tab; a first line of titles is passed over. Hours are named by their start, in
     local standard time from 1 January, and 29 February is left out. Decimal commas are understood between
-    semicolons or tabs. Raises WeatherFileError for what is not such a year.
+    semicolons or tabs. Where all stamps are of one year its days are set on the study's calendar so that each keeps
+    its weekday, as those of a meter are; else the year is taken to begin on a Monday. Raises WeatherFileError for
+    what is not such a year.
     """
-    return _hours(path, "price", "money per kWh")[1]
+    _, price, years = _hours(path, "price", "money per kWh")
+    if len(years) != 1:
+        return PriceYear(price, None)
+    (year,) = years
+    dates = np.datetime64(f"{year:04}-01-01", "D") + np.arange(365 + isleap(year))
+    if isleap(year):
+        dates = np.delete(dates, 59)  # 29 February
+    days = price.reshape(-1, 24)
+    placed = np.empty_like(days)
+    placed[places_by_weekday(dates)] = days
+    return PriceYear(placed.reshape(-1), year)
 
 
-def _hours(path: str | Path, name: str, unit: str) -> tuple[_File, Array]:
+def _hours(path: str | Path, name: str, unit: str) -> tuple[_File, Array, set[int]]:
+    """Return the numbers of a year of hours, (8760,), and the years that its stamps name."""
     file = _open(Path(path))
     mark = next((mark for mark in ";\t" if mark in file.lines[-1]), ",")
     table = [[cell.strip().strip('"') for cell in line.split(mark)] for line in file.lines]
@@ -158,26 +183,36 @@ def _hours(path: str | Path, name: str, unit: str) -> tuple[_File, Array]:
         table = [[*row[:-1], row[-1].replace(",", ".")] for row in table]
     titles = 0 if _is_number(table[0][-1]) else 1
     stamped = len(table[-1]) == 2
-    texts, lines = [], []
+    texts, lines, years = [], [], set()
     for number, row in enumerate(table[titles:], titles + 1):
+        comma = _DECIMAL_COMMA.fullmatch(file.lines[number - 1]) if mark == "," else None
+        if comma is not None:
+            raise file.error(
+                f"{comma[1]!r} seems to have a comma as its decimal mark: write {comma[1].replace(',', '.')}", number
+            )
         if len(row) != 1 + stamped:
             raise file.error(f"every line needs one number, or every line a stamp and a number, of {unit}", number)
-        texts.append(f"{_stamp(file, row[0], number)},{row[1]}" if stamped else row[0])
+        if stamped:
+            stamp = _stamp(file, row[0], number)
+            years.add(stamp.year)
+            texts.append(f"{stamp.month},{stamp.day},{stamp.hour},{row[1]}")
+        else:
+            texts.append(row[0])
         lines.append(number)
     names = [*(("month", "day", "hour") if stamped else ()), name]
     rows = _Rows(texts, list(range(len(names))), lines)
-    return file, _in_order(file, rows, names, ends=False)[name]
+    return file, _in_order(file, rows, names, ends=False)[name], years
 
 
-def _stamp(file: _File, text: str, line: int) -> str:
-    """Return month, day and hour of a stamp on the full hour, between commas."""
+def _stamp(file: _File, text: str, line: int) -> datetime:
+    """Return a stamp on the full hour."""
     try:
         stamp = datetime.fromisoformat(text)
     except ValueError:
         raise file.error(f"{text!r} is no stamp: write it like 2025-01-31 14:00", line) from None
     if stamp.minute or stamp.second:
         raise file.error(f"{text!r} is not on the full hour: one line for each hour, named by its start", line)
-    return f"{stamp.month},{stamp.day},{stamp.hour}"
+    return stamp
 
 
 def _is_number(text: str) -> bool:

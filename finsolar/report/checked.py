@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import textwrap
+from collections.abc import Mapping
 
 from finsolar.energy.appliances import backup_watts
 from finsolar.energy.house import Site, load_by_year, offered_by_year, site_of
 from finsolar.energy.sources import appliances_of, production_of
+from finsolar.energy.weather_files import PriceYear
+from finsolar.report.doubts import doubtful_bills, doubtful_tariff
 from finsolar.report.drawn import drawer_table, verdict
 from finsolar.report.notes import about_the_distance, counted, found_in_meter
 from finsolar.report.words import joined
@@ -16,6 +20,7 @@ from finsolar.scenario.problems import printable
 from finsolar.scenario.schema import Alternative, Scenario
 from finsolar.tariff.drawer import drawer
 from finsolar.tariff.hours import refuse_unknown_holidays
+from finsolar.tariff.price_files import price_files
 
 Rows = list[tuple[str, str]]
 
@@ -25,12 +30,16 @@ NO_VALUE = "not stated"
 """What stands for a default that is no value: then the reason alone says what happens."""
 
 
-def checked(scenario: Scenario, width: int = 100) -> str:
-    """The text, in lines of ``width`` columns at most; raises ScenarioError where a file it names cannot be used."""
+def checked(scenario: Scenario, width: int = 100, *, today: dt.date | None = None) -> str:
+    """The text, in lines of ``width`` columns at most; raises ScenarioError where a file it names cannot be used.
+
+    ``today`` is the day of the check, used only to say that a past bill is none yet.
+    """
     plain = settled(scenario)
     refuse_unknown_holidays(plain)
+    hourly = price_files(plain)
     site = site_of(plain)
-    rows: Rows = _load(scenario, site)
+    rows: Rows = _load(scenario, site) + _hourly_prices(hourly)
     if any(plan.system.production is None for plan in scenario.alternatives):
         rows += [
             ("weather", site.weather.source),
@@ -42,7 +51,7 @@ def checked(scenario: Scenario, width: int = 100) -> str:
         *[("" if i else "alternatives", _name(plan)) for i, plan in enumerate(scenario.alternatives)],
         *_told_together("sun", [(_name(plan), _sun(plain, i, site)) for i, plan in enumerate(plain.alternatives)]),
     ]
-    rows += _told_together("look again", [(_name(plan), _odd(plan)) for plan in plain.alternatives])
+    rows += _doubts(plain, hourly, today)
     lines = [f"{printable(scenario.title, 80)}: reads well.", *_in_columns(rows, width)]
     past = drawer(plain, site)
     if past is not None:
@@ -104,6 +113,20 @@ def _load(scenario: Scenario, site: Site) -> Rows:
     return rows
 
 
+def _hourly_prices(found: Mapping[str, PriceYear]) -> Rows:
+    """What each file of hourly prices holds."""
+    rows: Rows = []
+    for name, year in found.items():
+        least, mean, most = (f"{price:.4g}" for price in (year.price.min(), year.price.mean(), year.price.max()))
+        begins = (
+            "no year is stated, so 1 January is taken for a Monday"
+            if year.dated is None
+            else f"of {year.dated}, each day on its own weekday"
+        )
+        rows.append(("hourly prices", f"from {name}: {least} to {most} for a kWh, {mean} on average; {begins}"))
+    return rows
+
+
 def _appliances(scenario: Scenario) -> Rows:
     """Each appliance, and what all that is on backup asks of the system."""
     lines = appliances_of(scenario.household.load.appliances or [])
@@ -157,6 +180,21 @@ def _sun(scenario: Scenario, i: int, site: Site) -> str:
     return f"{size:g} kW of modules give {kwh:,.0f} kWh in the first year, {kwh / size:,.0f} for each kW"
 
 
+def _doubts(scenario: Scenario, hourly: Mapping[str, PriceYear], today: dt.date | None) -> Rows:
+    """What may be a slip of the pen: in the systems, in the tariffs, and in the bills."""
+    texts = [text for _, text in _told_together("", [(_name(plan), _odd(plan)) for plan in scenario.alternatives])]
+    holders = [("Staying as you are", scenario.tariff)]
+    holders += [(_name(plan), plan.tariff) for plan in scenario.alternatives if plan.tariff is not None]
+    shared: dict[str, list[str]] = {}
+    for name, tariff in holders:
+        for told in [] if tariff is None else doubtful_tariff(tariff, scenario.study.years, hourly):
+            shared.setdefault(told, []).append(name)
+    texts += [told if len(names) == len(holders) else f"{joined(names)}: {told}" for told, names in shared.items()]
+    if today is not None:
+        texts += doubtful_bills(scenario.household.past_bills, today)
+    return [("" if k else "look again", text) for k, text in enumerate(texts)]
+
+
 def _odd(plan: Alternative) -> str:
     """What may be a slip of the pen: nothing that cannot be, but little that is."""
     system, said = plan.system, []
@@ -167,8 +205,6 @@ def _odd(plan: Alternative) -> str:
         said.append("a battery without a cost line of category battery")
     if system.battery != "none" and system.battery.reserve == 1.0 and system.operation != "backup only":
         said.append("a reserve of 100%, so the battery never works")
-    if plan.tariff is not None and max(float(period.price) for period in plan.tariff.energy) > 2:
-        said.append("a price above 2 for a kWh; are these cents?")
     return "; ".join(said)
 
 

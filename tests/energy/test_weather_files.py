@@ -5,6 +5,7 @@ import os
 import zlib
 from collections.abc import Callable
 from dataclasses import replace
+from datetime import date, timedelta
 from pathlib import Path
 
 import numpy as np
@@ -17,7 +18,7 @@ from pvlib import iotools
 
 from finsolar.energy.sun import plane_irradiance, sun_position
 from finsolar.energy.weather import Weather, read_station
-from finsolar.energy.weather_files import WeatherFileError, read_production, read_weather_file
+from finsolar.energy.weather_files import WeatherFileError, read_prices, read_production, read_weather_file
 
 Array = NDArray[np.float64]
 NAMES = ("ghi", "dni", "dhi", "temp_air", "wind_speed")
@@ -427,3 +428,68 @@ def test_production_that_cannot_be(
     with pytest.raises(WeatherFileError, match=match) as told:
         read_production(path)
     assert told.value.line == line
+
+
+def hourly(year: int) -> tuple[list[str], Array]:
+    """Lines that price each hour of a year by its weekday and hour, and the same prices by date without 29 February."""
+    days = [
+        date(year, 1, 1) + timedelta(days=k) for k in range(366) if (date(year, 1, 1) + timedelta(days=k)).year == year
+    ]
+    told = [(day, hour, day.weekday() + hour / 100) for day in days for hour in range(24)]
+    lines = [f"{day} {hour:02}:00,{price:.2f}" for day, hour, price in told]
+    return lines, np.array([price for day, _, price in told if (day.month, day.day) != (2, 29)])
+
+
+@pytest.mark.parametrize("year", [2018, 2021, 2024, 2025])
+def test_dated_prices_keep_their_weekdays(year: int, tmp_path: Path) -> None:
+    """On the study's calendar, which begins on a Monday; by three days at most, but for one odd day of the year."""
+    lines, by_date = hourly(year)
+    path = tmp_path / "prices.csv"
+    path.write_text("\n".join(["time,price", *lines]))
+
+    found = read_prices(path)
+
+    days = found.price.reshape(365, 24)
+    assert found.dated == year
+    assert np.allclose(days % 1, np.arange(24) / 100)
+    strangers = np.flatnonzero(np.floor(days[:, 0]) != np.arange(365) % 7)
+    assert len(strangers) <= 1 + (year % 4 == 0)
+    assert np.allclose(np.sort(found.price), np.sort(by_date))
+    if year == 2018:  # it is the study's own calendar
+        assert np.allclose(found.price, by_date)
+
+
+def test_prices_without_one_year_stay_where_they_are(tmp_path: Path) -> None:
+    """A bare column, and stamps of several years, as a typical year has them."""
+    lines, by_date = hourly(2025)
+    path = tmp_path / "prices.csv"
+    bare = [line.split(",")[1] for line in lines]
+    mixed = [line.replace("2025-0", "2019-0", 1) for line in lines]
+    for layout in (bare, ["price", *bare], mixed):
+        path.write_text("\n".join(layout))
+        found = read_prices(path)
+        assert found.dated is None
+        assert np.allclose(found.price, by_date)
+
+
+@pytest.mark.parametrize(
+    ("layout", "line"),
+    [("{number}", 1), ('"{number}"', 1), ("{stamp},{number}", 1), ("price\n{number}", 2), ('{stamp},"{number}"', 1)],
+)
+def test_a_comma_between_commas_is_told_as_a_decimal_mark(layout: str, line: int, tmp_path: Path) -> None:
+    path = tmp_path / "prices.csv"
+    path.write_text("\n".join([layout.format(number="0,13", stamp="2025-01-01 00:00"), "0,14", "0,15"]))
+
+    with pytest.raises(
+        WeatherFileError, match=r"'0,13' seems to have a comma as its decimal mark: write 0\.13"
+    ) as told:
+        read_prices(path)
+
+    assert told.value.line == line
+
+
+def test_whole_prices_beside_stamps_have_no_decimal_comma(tmp_path: Path) -> None:
+    path = tmp_path / "prices.csv"
+    path.write_text("\n".join(line.split(",")[0] + ",5" for line in hourly(2025)[0]))
+
+    assert (read_prices(path).price == 5.0).all()
