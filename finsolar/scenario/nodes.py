@@ -8,12 +8,13 @@ when alternatives inherit from one another, so that a message can always point a
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from finsolar.scenario.problems import Problem, ScenarioError, shown
+from finsolar.scenario.problems import Problem, ScenarioError, printable, shown
 
 if TYPE_CHECKING:
     from ruamel.yaml.nodes import Node as YamlNode
@@ -203,8 +204,10 @@ class _Tree:
 
     def _block(self, node: Any, path: str, depth: int, line: int) -> Node:
         fields: dict[str, Node] = {}
-        for key, child in node.value:
+        for before, (key, child) in zip([None, *node.value], node.value, strict=False):
             where = key.start_mark.line + 1
+            if node.flow_style and before is not None and self._decimal_comma(before, key, child, path):
+                continue
             name = str(key.value) if not isinstance(key.value, list) else ""
             inner = f"{path}.{name}" if path else name
             if key.tag == f"{_YAML_TAG}merge":
@@ -228,6 +231,28 @@ class _Tree:
                 continue
             fields[name] = self.build(child, inner, depth + 1, where)
         return Node(fields, line, path)
+
+    def _decimal_comma(self, before: tuple[Any, Any], key: Any, child: Any, path: str) -> bool:
+        """Whether a field without a value is what follows the comma of the number before it; then that is told."""
+        field, value = before
+        digits = str(key.value).removesuffix("%")
+        if child.tag != f"{_YAML_TAG}null" or child.value or value.tag != f"{_YAML_TAG}int":
+            return False
+        if str(key.tag).removeprefix(_YAML_TAG) not in _SCALARS or not re.fullmatch(r"\d+(\.\d+)?", digits):
+            return False
+        whole, inner = value.value, f"{path}.{field.value}" if path else str(field.value)
+        what = "and a comma ends a value here"
+        if "." in digits:
+            mend = f"write {whole}{key.value}"
+        elif len(digits) == 3:
+            # Whether it groups thousands or begins decimals differs by country: it is not guessed.
+            mend = f"write {whole}{key.value}, or {whole}.{key.value} if decimals are meant"
+        else:
+            what = "where a comma seems meant as the decimal mark"
+            mend = f"write {whole}.{key.value}"
+        said = f"is {whole},{key.value}, {what}"
+        self.fault(field.start_mark.line + 1, inner, printable(said, 120), printable(mend, 120), "decimal-comma")
+        return True
 
     def _scalar(self, node: Any, path: str, line: int) -> Scalar:
         kind = str(node.tag).removeprefix(_YAML_TAG)

@@ -44,7 +44,8 @@ def near(name: str, known: Iterable[str]) -> str:
     """Words that lead from a wrong name to the right one: the nearest known names, or all of them."""
     names = sorted(known)
     spelled = {n.lower(): n for n in names}
-    close = get_close_matches(name.lower(), spelled, n=2, cutoff=0.6)
+    # A name that is off by a letter leaves no doubt, so that a second one would only confuse.
+    close = get_close_matches(name.lower(), spelled, n=1, cutoff=0.9) or get_close_matches(name.lower(), spelled, n=2)
     if close:
         return "did you mean " + " or ".join(f"'{spelled[n]}'" for n in close) + "?"
     if not names:

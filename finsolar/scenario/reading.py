@@ -6,6 +6,8 @@ import re
 import types
 import typing
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from difflib import get_close_matches
 from pathlib import Path
 from typing import Any
 
@@ -40,8 +42,9 @@ def from_text(text: str, file: str = "scenario", folder: Path | None = None) -> 
     try:
         scenario = Scenario.model_validate(tree.plain())
     except ValidationError as error:
-        faults = [dict(fault) for fault in error.errors(include_url=False)]
-        found = [_problem(fault, tree, file) for fault in faults if not _follows(fault, faults, orphans)]
+        faults: list[dict[str, Any]] = [dict(fault) for fault in error.errors(include_url=False)]
+        told = [fault for fault in faults if not _follows(fault, faults, orphans)]
+        found = _at_their_cause([(fault["loc"], _problem(fault, tree, file)) for fault in told], tree)
         problems += _untold(found, problems)
     if problems:
         raise ScenarioError(problems)
@@ -60,7 +63,53 @@ def _follows(fault: dict[str, Any], faults: list[dict[str, Any]], orphans: set[i
     if fault["type"] == "no-grid" and any(other["type"] == "no-supply" for other in faults):
         return True
     loc = fault["loc"]
+    if fault["type"] in {"no-supply", "no-grid"}:
+        above = loc[:-1] if fault["type"] == "no-supply" else loc
+        if any(_misspelt(name, place, faults) for name in ("tariff", "generator") for place in {(), above}):
+            return True
+    if fault["type"] == "missing" and (_misspelt(loc[-1], loc[:-1], faults) or _missing_before(loc, faults)):
+        return True
     return len(loc) > 1 and loc[1] in orphans and (len(loc) == 2 or fault["type"] == "missing")
+
+
+def _misspelt(name: int | str, block: tuple[int | str, ...], faults: list[dict[str, Any]]) -> bool:
+    """Whether a field that is not known in a block would be the one of that ``name``, if spelled right."""
+    for other in faults:
+        *place, typed = other["loc"]
+        if name == "from_year" and place[-1:] == ["tariff"]:  # a later tariff is read without its year
+            place.pop()
+        if other["type"] == "extra_forbidden" and tuple(place) == block:
+            known = sorted({each.lower() for each in _fields_at(other["loc"])})
+            if get_close_matches(str(typed).lower(), known, n=1) == [name]:
+                return True
+    return False
+
+
+def _missing_before(loc: tuple[int | str, ...], faults: list[dict[str, Any]]) -> bool:
+    """Whether a later tariff lacks a field only since the tariff lacks it from which it is taken over."""
+    *above, field = loc
+    if len(loc) < 5 or above[-3] != "later" or above[-1] != "tariff":
+        return False
+    return any(other["type"] == "missing" and other["loc"] == (*above[:-3], field) for other in faults)
+
+
+def _at_their_cause(found: list[tuple[tuple[int | str, ...], Problem]], tree: Node) -> list[Problem]:
+    """The problems, those of a later tariff that only an alternative's own tariff makes wrong told of that."""
+
+    def own_tariff(loc: tuple[int | str, ...]) -> Node | None:
+        whole = "alternatives" if loc[0] == "alternatives" and loc[2:4] == ("tariff", "later") else None
+        return tree.fields[whole].entries[int(loc[1])].get("tariff") if whole else None
+
+    placed = [(own_tariff(loc), problem) for loc, problem in found]
+    at_home = {problem for own, problem in placed if own is None or problem.field.startswith(f"{own.path}.")}
+    told = []
+    for own, problem in placed:
+        if own is not None and problem not in at_home:
+            what = f"keeps {problem.field} of line {problem.line}, which then {problem.what}"
+            mend = "write its own later, or later: [] for none"
+            problem = replace(problem, line=own.line, field=own.path, what=what, mend=mend)
+        told.append(problem)
+    return told
 
 
 def _untold(found: list[Problem], told: list[Problem]) -> list[Problem]:
@@ -90,7 +139,7 @@ _WORDS = {
 
 def _problem(error: dict[str, Any], tree: Node, file: str) -> Problem:
     """One fault of pydantic's in our words, at the line of the file where it stands."""
-    kind, (loc, model) = str(error["type"]), _way(error["loc"])
+    kind, (loc, _) = str(error["type"]), _way(error["loc"])
     node, rest = _find(tree, loc)
     path = node.path
     limits = error.get("ctx", {})
@@ -99,7 +148,7 @@ def _problem(error: dict[str, Any], tree: Node, file: str) -> Problem:
     if kind == "missing":
         return _missing(str(rest[-1]), node, loc, tree, file)
     if kind == "extra_forbidden":
-        mend = near(str(loc[-1]), _known_fields(model))
+        mend = near(str(loc[-1]), _fields_at(error["loc"]))
         return Problem(file, node.line, path, "is not known here", mend, "unknown-field")
     value = shown(node.value)
     if kind == "literal_error":
@@ -107,6 +156,8 @@ def _problem(error: dict[str, Any], tree: Node, file: str) -> Problem:
         mend = near(str(node.value), options)
         if len(options) == 1:  # the field takes a block of fields otherwise: `battery: none`, `payment: cash`
             mend = f"write {options[0]}, or a block of fields"
+        elif str(node.value).strip().lower() == "weekend" and "sat" in options:
+            mend = "write sat or sun"
         elif not options:  # a choice of numbers
             mend = f"write {limits['expected']}"
         return Problem(file, node.line, path, f"is {value}", mend, kind)
@@ -168,6 +219,12 @@ def _way(loc: Sequence[int | str]) -> tuple[tuple[int | str, ...], type[BaseMode
             kinds = _kinds_in(model.model_fields[step].annotation)
             model = next(iter(kinds.values()), model)
     return tuple(way), model
+
+
+def _fields_at(loc: Sequence[int | str]) -> set[str]:
+    """The names that may stand in the block in which an unknown field was met."""
+    names = _known_fields(_way(loc)[1])
+    return names | {"from_year"} if loc[-4:-3] == ("later",) and loc[-2] == "tariff" else names
 
 
 def _known_fields(model: type[BaseModel]) -> set[str]:

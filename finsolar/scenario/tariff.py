@@ -137,6 +137,9 @@ class Tiers(Block):
                 words = fault("tiers", "is an allowance that no step uses", "write of_baseline, or remove baseline")
                 _told_at([(("baseline",), words)])
             return self
+        if not self.baseline:
+            mend = "add baseline: [{kwh_a_day: 14}], or write up_to"
+            raise fault("tiers", "has of_baseline without a baseline", mend)
         if self.per == "day":
             words = fault("tiers", "is said beside a baseline, which is by the day", "remove per")
             _told_at([(("per",), words)])
@@ -287,8 +290,13 @@ class Export(Block):
         if self.scheme == "net billing" and self.price is None:
             raise fault("export-price", "is net billing without a price", "add price: 0.04 (money per kWh)")
         if self.scheme != "net billing" and self.price is not None:
-            what = f"is said, but the scheme is '{self.scheme}'"
-            _told_at([(("price",), fault("export-price", what, "write scheme: net billing"))])
+            mend = "write scheme: net billing"
+            if self.scheme == "net metering" and self.bank == "kwh":
+                mend = "write surplus_price for kWh left at the true-up, or scheme: net billing"
+            elif self.scheme == "net metering":
+                mend = f"remove price, or {mend}"
+            words = fault("export-price", f"is said, but the scheme is '{self.scheme}'", mend)
+            _told_at([(("price",), words)])
         if self.limit_kw is not None and self.scheme == "none":
             words = fault("export-limit", "limits an export that is not allowed", "write a scheme, or remove limit_kw")
             _told_at([(("limit_kw",), words)])
@@ -325,11 +333,48 @@ class Export(Block):
         return self
 
 
+def _export_block(value: object) -> object:
+    """The block itself; what a word or a number in its place would be as a block is told."""
+    block = None
+    if isinstance(value, str):
+        blocks = {"none": "none", "net billing": "net billing, price: 0.05", "net metering": "net metering"}
+        block = blocks.get(value.strip().lower())
+    elif isinstance(value, int | float) and not isinstance(value, bool):
+        block = f"net billing, price: {value:g}"
+    if block is not None:
+        raise fault("model_type", f"is {shown(value)}, not a block of fields", f"write export: {{scheme: {block}}}")
+    return value
+
+
 def _flat_price(value: object) -> object:
     one_range = isinstance(value, dict) and value and set(value) <= RANGE_WORDS
     if one_range or (isinstance(value, int | float | str) and not isinstance(value, bool)):
         return [{"name": "all hours", "price": value}]
     return value
+
+
+def _apart(one: PricePeriod, other: PricePeriod, periods: list[PricePeriod]) -> str:
+    """How to part two price periods that share hours; told in full where one of them was meant to take the rest."""
+    from finsolar.scenario.stated import times_in_words
+
+    usual = "let each hour of the week belong to one price"
+    wide, narrow = (one, other) if one.hours is None else (other, one)
+    months = set(wide.months or range(12))
+    if wide.hours is not None or narrow.hours is None or not months <= set(narrow.months or range(12)):
+        return usual
+    beside = [each for each in periods if each.days == narrow.days and months <= set(each.months or range(12))]
+    taken = {hour for each in beside for hour in each.hours or ()}
+    left = tuple(hour for hour in range(24) if hour not in taken)
+    if not left:
+        return usual
+    days = set(wide.days or range(7))
+    apart = tuple(sorted(days - set(narrow.days or range(7))))
+    own = f"days: {times_in_words(tuple(sorted(days - set(apart))), 'days')}, " if apart else ""
+    rest = f", and {times_in_words(apart, 'days')} an entry of its own" if apart else ""
+    return (
+        f"only an entry without months, days and hours takes the rest: give {shown(wide.name)} {own}"
+        f'hours: "{times_in_words(left, "hours")}"{rest}'
+    )
 
 
 class Tariff(Block):
@@ -346,7 +391,9 @@ class Tariff(Block):
     demand: list[Demand] = []
     riders: list[Rider] = []
     taxes: list[Tax] = []
-    export: Export = default(Export(), "no export was stated, so nothing leaves the house")
+    export: Annotated[Export, BeforeValidator(_export_block)] = default(
+        Export(), "no export was stated, so nothing leaves the house"
+    )
     rise: Rise
     production_price: Amount = default(0.0, "nothing is paid for production as such")
     production_years: WholeYears | None = default(None, "as long as the study, if anything is paid")
@@ -380,12 +427,12 @@ class Tariff(Block):
                 continue
             clash = (taken >= 0) & period.cells
             if clash.any():
-                other = periods[int(taken[clash][0])].name
+                other = periods[int(taken[clash][0])]
                 only = clash & (taken == taken[clash][0])
                 raise fault(
                     "tariff-overlap",
-                    f"prices {cells_in_words(only)} twice: {shown(other)} and {shown(period.name)}",
-                    "let each hour of the week belong to one price",
+                    f"prices {cells_in_words(only)} twice: {shown(other.name)} and {shown(period.name)}",
+                    _apart(other, period, periods),
                     week_picture(only, "2"),
                 )
             taken[period.cells] = i
