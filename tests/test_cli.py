@@ -43,6 +43,21 @@ def test_help_of_every_command_answers() -> None:
         assert "Usage: " in run.stdout
 
 
+def test_the_package_itself_is_the_command(tmp_path: Path) -> None:
+    """``python -m finsolar`` does what ``finsolar`` does."""
+    run = subprocess.run(
+        [sys.executable, "-m", "finsolar", "new", "mine.yaml"],
+        capture_output=True,
+        text=True,
+        cwd=tmp_path,
+        check=False,
+    )
+
+    assert (run.returncode, run.stderr) == (0, "")
+    assert run.stdout.startswith("written: mine.yaml")
+    assert (tmp_path / "mine.yaml").is_file()
+
+
 def test_help_starts_without_the_slow_libraries() -> None:
     """A fresh interpreter that prints the help has loaded none of them."""
     code = (
