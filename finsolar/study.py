@@ -351,8 +351,8 @@ def _metered(scenario: Scenario, site: Site, whole: Hourly, today: Hourly, part:
     spot = None
     if tariff.hourly_prices is not None:
         path = next(path for path, each in all_tariffs(scenario) if each is tariff)
-        year = hourly_prices_of(scenario, tariff.hourly_prices.file, f"{path}.hourly_prices.file")
-        by_step = np.repeat(year.price, clock.per_hour)
+        price = hourly_prices_of(scenario, tariff.hourly_prices.file, f"{path}.hourly_prices.file")
+        by_step = np.repeat(price, clock.per_hour)
         spot = (valued(hourly.imported, by_step, clock), valued(hourly.exported, by_step, clock))
     return Metered(
         bin_flows(hourly, clock, period_of_hours(tariff, clock, place), len(tariff.energy)),

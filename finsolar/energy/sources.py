@@ -114,8 +114,13 @@ def production_of(scenario: Scenario, name: str, field: str) -> Array:
         raise _file_fault(error) from error
 
 
-def hourly_prices_of(scenario: Scenario, name: str, field: str) -> PriceYear:
-    """The price of each hour of the year from a file of the household; raises ScenarioError."""
+def hourly_prices_of(scenario: Scenario, name: str, field: str) -> Array:
+    """The price of each hour of the year, (8760,) money per kWh, from a file of the household; raises ScenarioError."""
+    return price_year_of(scenario, name, field).price
+
+
+def price_year_of(scenario: Scenario, name: str, field: str) -> PriceYear:
+    """The same, with the year that the file is dated."""
     path = _there(scenario, name, field)
     try:
         return read_prices(path)

@@ -11,14 +11,14 @@ from finsolar.energy.house import Site, load_by_year, offered_by_year, site_of
 from finsolar.energy.sources import appliances_of, production_of
 from finsolar.energy.weather_files import PriceYear
 from finsolar.report.doubts import doubtful_bills, doubtful_tariff
-from finsolar.report.drawn import drawer_table, verdict
+from finsolar.report.drawn import drawer_table, verdict, worst_bill
 from finsolar.report.notes import about_the_distance, counted, found_in_meter
 from finsolar.report.words import joined
 from finsolar.scenario.assumed import assumptions
 from finsolar.scenario.numbers import settled
 from finsolar.scenario.problems import printable
 from finsolar.scenario.schema import Alternative, Scenario
-from finsolar.tariff.drawer import drawer
+from finsolar.tariff.drawer import ONE_MONTH, drawer
 from finsolar.tariff.hours import refuse_unknown_holidays
 from finsolar.tariff.price_files import price_files
 
@@ -59,6 +59,11 @@ def checked(scenario: Scenario, width: int = 100, *, today: dt.date | None = Non
         lines += [f"  {line}" for line in drawer_table(past, scenario.currency, max(width, NARROWEST) - 2)]
         for told in verdict(past, scenario.currency):
             lines += textwrap.wrap(told, max(width, NARROWEST), initial_indent="  ", subsequent_indent="  ")
+        lines += [f"  {printable(line, max(width, NARROWEST) - 2)}" for line in worst_bill(past, scenario.currency)]
+        months = (
+            f"A bill of {ONE_MONTH[0]} to {ONE_MONTH[1]} days bears each monthly charge once, any other by its days."
+        )
+        lines += textwrap.wrap(months, max(width, NARROWEST), initial_indent="  ", subsequent_indent="  ")
     assumed = [(each.field, _assumed(each.value, each.why)) for each in assumptions(scenario)]
     lines += ["", "Left out of the file, so assumed:", *_in_columns(assumed or [("nothing", "")], width)]
     return "\n".join(lines)

@@ -54,7 +54,7 @@ def _prices(tariff: Tariff, hourly: Mapping[str, PriceYear]) -> list[str]:
     paid = [0.0 if export is None else export] if not isinstance(export, list) else [each.price for each in export]
     for name, price in (("an export", max(map(float, paid))), ("a surplus", float(tariff.export.surplus_price or 0.0))):
         if price > dearest:
-            said.append(f"{name} price of {price:g}, above every price of energy; is it in cents?")
+            said.append(f"{name} price of {price:g}, above every price of energy; is that so, or are these cents?")
     return said
 
 

@@ -6,6 +6,7 @@ import numpy as np
 
 from finsolar.report.words import money, per_cent
 from finsolar.tariff.drawer import Drawer
+from finsolar.tariff.rounding import cents
 
 ENOUGH = 0.02
 """Total error up to which a tariff is believed."""
@@ -44,6 +45,20 @@ def drawer_table(drawer: Drawer, currency: str, width: int = 100) -> list[str]:
     if max(map(len, whole)) <= width:
         return whole
     return [line.rstrip() for row in cells for line in ("  ".join(row[:3]), "    " + "  ".join(row[3:]))]
+
+
+def worst_bill(drawer: Drawer, currency: str) -> list[str]:
+    """The bill that is furthest off, line by line, beside what was billed."""
+    worst = max(drawer.bills, key=lambda each: abs(each.difference))
+    rows = [(name, float(amount)) for name, amount in worst.lines]
+    rows += [("computed", float(worst.computed)), ("billed", float(cents(worst.bill.amount)))]
+    told = [(name, money(amount, currency, 2).replace("\N{WORD JOINER}", "")) for name, amount in rows]
+    wide, wider = (max(len(cell) for cell in cells) for cells in zip(*told, strict=True))
+    return [
+        f"Line by line, the bill of {worst.bill.first_day} to {worst.bill.last_day}"
+        f"{', the furthest off' if len(drawer.bills) > 1 else ''}:",
+        *(f"  {name.ljust(wide)}  {amount.rjust(wider)}" for name, amount in told),
+    ]
 
 
 def verdict(drawer: Drawer, currency: str) -> list[str]:

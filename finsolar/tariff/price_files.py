@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from finsolar.energy.sources import hourly_prices_of
+from finsolar.energy.sources import price_year_of
 from finsolar.energy.weather_files import PriceYear
 from finsolar.scenario.problems import Problem, ScenarioError
 from finsolar.scenario.schema import Scenario
@@ -22,7 +22,7 @@ def price_files(scenario: Scenario) -> dict[str, PriceYear]:
             continue
         name = tariff.hourly_prices.file
         try:
-            found[name] = hourly_prices_of(scenario, name, f"{path}.hourly_prices.file")
+            found[name] = price_year_of(scenario, name, f"{path}.hourly_prices.file")
         except ScenarioError as error:
             refused.add(name)
             faults += error.problems

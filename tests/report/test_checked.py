@@ -180,3 +180,26 @@ def test_long_names_stay_within_their_lines() -> None:
     lines = checked(house({"title": "y" * 300, "alternatives": plans})).splitlines()
 
     assert max(map(len, lines)) <= 100
+
+
+def test_the_bill_that_is_furthest_off_is_told_line_by_line() -> None:
+    """By hand: a flat price of 0.2, 10 a month, and a tax of 5 %; the second bill is billed 30 too high."""
+    bills = [
+        {"first_day": "2025-01-01", "last_day": "2025-01-31", "kwh": 500, "amount": 115.5},
+        {"first_day": "2025-02-01", "last_day": "2025-02-28", "kwh": 400, "amount": 124.5},
+    ]
+    tariff = {"energy": 0.2, "monthly_charge": 10, "taxes": [{"item": "State", "share": "5%"}]}
+    text = checked(house({"household": {"past_bills": bills}, "tariff": tariff}), 100)
+
+    lines = text.replace("\N{WORD JOINER}", "").splitlines()
+    begin = lines.index("  Line by line, the bill of 2025-02-01 to 2025-02-28, the furthest off:")
+    assert lines[begin + 1 : begin + 6] == [
+        "    fixed charge        $10.00",
+        "    energy, all hours   $80.00",
+        "    taxes                $4.50",
+        "    computed            $94.50",
+        "    billed             $124.50",
+    ]
+    assert lines[begin + 6] == "  A bill of 25 to 35 days bears each monthly charge once, any other by its days."
+    alone = checked(house({"household": {"past_bills": bills[:1]}, "tariff": tariff}), 100)
+    assert "  Line by line, the bill of 2025-01-01 to 2025-01-31:\n" in alone

@@ -34,7 +34,7 @@ def priced(folder: Path, price: float = 0.1, lines: int = 8760) -> Path:
     [
         ({"energy": 38}, "a price of 38 for a kWh; are these cents?"),
         ({"later": [{"from_year": 3, "energy": 38}]}, "a price of 38 for a kWh; are these cents?"),
-        ({"export": {"scheme": "net billing", "price": 5}}, "an export price of 5, above every price of energy; is it"),
+        ({"export": {"scheme": "net billing", "price": 5}}, "an export price of 5, above every price of energy; is that so"),
         (
             {"export": {"price": [{"period": "peak", "price": 3}, {"period": "rest", "price": 0}]}},
             "an export price of 3, above every price of energy",
