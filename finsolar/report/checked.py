@@ -59,11 +59,12 @@ def checked(scenario: Scenario, width: int = 100, *, today: dt.date | None = Non
         lines += [f"  {line}" for line in drawer_table(past, scenario.currency, max(width, NARROWEST) - 2)]
         for told in verdict(past, scenario.currency):
             lines += textwrap.wrap(told, max(width, NARROWEST), initial_indent="  ", subsequent_indent="  ")
-        lines += [f"  {printable(line, max(width, NARROWEST) - 2)}" for line in worst_bill(past, scenario.currency)]
         months = (
             f"A bill of {ONE_MONTH[0]} to {ONE_MONTH[1]} days bears each monthly charge once, any other by its days."
         )
-        lines += textwrap.wrap(months, max(width, NARROWEST), initial_indent="  ", subsequent_indent="  ")
+        for told in [*worst_bill(past, scenario.currency), months]:
+            room = max(width, NARROWEST)
+            lines += textwrap.wrap(printable(told), room, initial_indent="  ", subsequent_indent="  ")
     assumed = [(each.field, _assumed(each.value, each.why)) for each in assumptions(scenario)]
     lines += ["", "Left out of the file, so assumed:", *_in_columns(assumed or [("nothing", "")], width)]
     return "\n".join(lines)

