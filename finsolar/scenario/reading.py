@@ -108,6 +108,8 @@ def _at_their_cause(found: list[tuple[tuple[int | str, ...], Problem]], tree: No
             what = f"keeps {problem.field} of line {problem.line}, which then {problem.what}"
             mend = "write its own later, or later: [] for none"
             problem = replace(problem, line=own.line, field=own.path, what=what, mend=mend)
+            if any((problem.line, problem.field) == (other.line, other.field) for other in told):
+                continue  # one tariff of its own is mended once, however many prices it leaves without a period
         told.append(problem)
     return told
 
