@@ -120,10 +120,11 @@ def plans(draw: st.DrawFn, name: str, years: int, tariff: Block | None, motor: b
     for i, entry in enumerate(plan.get("rebates", [])):
         entry["item"] = f"rebate {i}"
     if own is not None:
-        plan["tariff"] = own
+        plan["tariff"] = {"later": []} | own  # what comes later at the top need not fit it
     if "production" in plan["system"]:  # which does not tell the size that such a charge goes by
-        for sheet in (own or tariff or {}, *(own or tariff or {}).get("later", [])):
-            sheet.pop("charge_per_kw", None)
+        for first in (own or {}, tariff or {}):
+            for sheet in (first, *first.get("later", [])):
+                sheet.pop("charge_per_kw", None)
     if off_grid and not motor and draw(chance(70)):
         plan["generator"] = draw(generators())
     return plan
