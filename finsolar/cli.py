@@ -69,6 +69,7 @@ def report(
             found = with_foresight(found)
         plain = found.to_json()
         say("writing the page")
+        from finsolar.report import awards, slips
         from finsolar.report.page import page
         from finsolar.report.words import bound_sentences
         from finsolar.scenario.problems import printable
@@ -80,8 +81,13 @@ def report(
             texts[csv_out] = as_csv(plain)
         for path, text in texts.items():
             write_whole(path, text)
-    typer.echo(summary(plain, shutil.get_terminal_size((120, 24)).columns))
+    width = shutil.get_terminal_size((120, 24)).columns
+    typer.echo(summary(plain, width))
     typer.echo()
+    for line in awards.terminal(plain, width):
+        typer.echo(line)
+    for told in slips.next_change(plain):
+        typer.echo(printable(told.replace("\N{WORD JOINER}", "")))
     for told in bound_sentences(plain):
         typer.echo(printable(f"Against perfect foresight: {told}"))
     for path in texts:
@@ -111,6 +117,53 @@ def new(file: ScenarioFile) -> None:
         write_starter(file)
     typer.echo(f"written: {file}")
     typer.echo(f"Change it to your house, then: finsolar check {file}; finsolar report {file}")
+
+
+@app.command()
+def incentives(
+    rule: Annotated[
+        str | None,
+        typer.Argument(metavar="RULE", help="A rule to explain: its id, or a rule file.", show_default=False),
+    ] = None,
+    country: Annotated[
+        str | None, typer.Option(metavar="CODE", help="Only the rules of this country, such as US.")
+    ] = None,
+    region: Annotated[
+        str | None, typer.Option(metavar="CODE", help="With --country: the rules of this region too, such as NY.")
+    ] = None,
+    day: Annotated[
+        str | None, typer.Option("--date", metavar="DAY", help="What the rules say on this day; today if not said.")
+    ] = None,
+    rules: Annotated[
+        Path | None,
+        typer.Option(metavar="PATH", help="Rules of your own instead: a rule file, or a folder of them."),
+    ] = None,
+) -> None:
+    """List the incentive rules, or explain one."""
+    import datetime as dt
+
+    from finsolar.incentives.rulebook import RuleError
+    from finsolar.report import rule_choice
+    from finsolar.report.rules import explained, listing
+    from finsolar.scenario.problems import printable
+
+    today = dt.date.today()
+    width = shutil.get_terminal_size((120, 24)).columns
+    try:
+        when = today if day is None else rule_choice.day_of(day)
+        if rule is None:
+            text = listing(rule_choice.chosen(country, region, rules), when, width)
+        else:
+            text = explained(rule_choice.one(rule, rules), when, today, width)
+    except OSError as error:
+        typer.echo(
+            f"{printable(str(error.filename), 300)}: cannot be read; name a rule file, or a folder of them", err=True
+        )
+        raise typer.Exit(2) from None
+    except (RuleError, LookupError, ValueError) as error:
+        typer.echo(str(error.args[0] if isinstance(error, LookupError) else error), err=True)
+        raise typer.Exit(2) from None
+    typer.echo(text)
 
 
 @contextmanager

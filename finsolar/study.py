@@ -24,7 +24,9 @@ if TYPE_CHECKING:
     from finsolar.energy.fade import WarrantyEnd
     from finsolar.energy.flows import Flows
     from finsolar.energy.house import Run, Site
-    from finsolar.incentives.facts import Award
+    from finsolar.incentives.facts import Award, EligibleLine, House, Subsidy
+    from finsolar.incentives.law import Rule
+    from finsolar.incentives.slip import Slip
     from finsolar.money.appraisal import Appraisal
     from finsolar.money.cashflow import CashFlow, LoanTerms
     from finsolar.money.compare import OwnLabour, Pair
@@ -78,11 +80,21 @@ class StayCosts:
 
 
 @dataclass(frozen=True, eq=False)
+class Entitled:
+    """What the rules of a place are told about one alternative."""
+
+    house: House
+    lines: list[EligibleLine]
+    subsidies: list[Subsidy]
+
+
+@dataclass(frozen=True, eq=False)
 class Result:
     """Everything a study found about one alternative.
 
-    gross, rebates, awarded, net_cost, first_year_saving : money (...); run : its steps, and its battery by year;
-    warranty : when the first battery's ends, where one is stated.
+    gross, rebates, awarded, net_cost, first_year_saving : money (...), ``awarded`` being what belongs to the purchase;
+    entitled : what the rules were told; run : its steps, and its battery by year; warranty : when the first battery's
+    ends, where one is stated.
     """
 
     plan: Alternative
@@ -91,6 +103,7 @@ class Result:
     costs: list[PricedLine]
     gross: Array
     rebates: Array
+    entitled: Entitled
     awards: list[Award]
     awarded: Array
     net_cost: Array
@@ -128,6 +141,7 @@ class Study:
     own_labour: tuple[OwnLabour, ...]
     assumptions: tuple[Assumption, ...]
     notes: tuple[str, ...]
+    slips: tuple[Slip, ...] = ()
     drawer: Drawer | None = None
     sensitivity: tuple[RiseSweep, ...] = ()
     sunlight: SunSpread | None = None
@@ -167,10 +181,10 @@ def study(
         If ``chosen`` names what is not there, has another shape, or touches energy beside ``reuse``.
     """
     from finsolar.energy.house import site_of
+    from finsolar.incentives.own_rules import rules_of
     from finsolar.money.compare import Contender, own_labour, pairs
-    from finsolar.money.costs import per_case
     from finsolar.scenario.assumed import assumptions
-    from finsolar.scenario.numbers import settled
+    from finsolar.scenario.numbers import per_case, settled
     from finsolar.tariff.hours import refuse_unknown_holidays
     from finsolar.tariff.price_files import price_files
 
@@ -182,11 +196,14 @@ def study(
     refuse_unknown_holidays(fixed)
     if reuse is None:
         price_files(fixed)  # a fault is told at the line that names the file, before anything is run
+    rules = rules_of(scenario)
     site = site_of(fixed) if reuse is None else reuse.site
     stay = _stay(fixed, site, reuse)
     stay_costs = _stay_costs(fixed)
     results = tuple(
-        _result(fixed, i, _run(scenario, fixed, i, site, stay, reuse), site, stay, stay_costs, rate, reuse, today)
+        _result(
+            fixed, i, _run(scenario, fixed, i, site, stay, reuse), site, stay, stay_costs, rules, rate, reuse, today
+        )
         for i in range(len(fixed.alternatives))
     )
     contenders = [
@@ -211,7 +228,8 @@ def study(
         pairs=tuple(pairs(contenders)),
         own_labour=tuple(own_labour(contenders)),
         assumptions=tuple(assumptions(scenario)),
-        notes=() if chosen else tuple(_notes(fixed, site, stay, results)),
+        notes=() if chosen else tuple(_notes(fixed, site, stay, results, known=bool(rules))),
+        slips=() if chosen else tuple(_slip(rules, result.entitled, fixed.study.years) for result in results),
         drawer=None if chosen else _drawer(fixed, site),
     )
 
@@ -222,13 +240,15 @@ _ENERGY = frozenset({"place", "weather", "load", "system", "hours", "days", "mon
 
 
 def _moves_energy(path: list[str]) -> bool:
+    if path[0] == "claims":
+        return False
     return bool(_ENERGY & set(path)) or ("generator" in path and path[-1] in {"kw", "start_at", "stop_at"})
 
 
 def _discount_rate(scenario: Scenario) -> Array:
     """The nominal discount rate (...), made from the real one where the scenario states that."""
-    from finsolar.money.costs import per_case
     from finsolar.money.rates import nominal_rate
+    from finsolar.scenario.numbers import per_case
 
     settings = scenario.study
     if settings.real_discount_rate is not None:
@@ -289,7 +309,7 @@ def _position(
 
     from finsolar.energy.flows import bin_flows, joined
     from finsolar.energy.generator import fuel_litres
-    from finsolar.money.costs import per_case
+    from finsolar.scenario.numbers import per_case
     from finsolar.scenario.rises import growth
     from finsolar.tariff.bills import Bill, bill_of_years
     from finsolar.tariff.bills import joined as joined_bills
@@ -406,17 +426,24 @@ def _result(
     site: Site,
     stay: Position,
     stay_costs: StayCosts,
+    rules: list[Rule],
     rate: Array,
     reuse: Study | None,
     today: dt.date | None,
 ) -> Result:
     """Alternative ``i``, from its hours to its figures."""
+    from dataclasses import replace
+
     import numpy as np
 
     from finsolar.energy.flows import useful_kwh
+    from finsolar.incentives.awards import assess
+    from finsolar.incentives.household import days_of
     from finsolar.money.appraisal import appraise, reasons
-    from finsolar.money.cashflow import borrowed, owner_cash_flow
-    from finsolar.money.costs import in_year, per_case, priced, total, upkeep
+    from finsolar.money.cashflow import borrowed, leased, owner_cash_flow
+    from finsolar.money.costs import in_year, priced, total, upkeep
+    from finsolar.money.lease import in_place
+    from finsolar.scenario.numbers import per_case
     from finsolar.scenario.schema import Borrowing
 
     plan, years, settings = scenario.alternatives[i], scenario.study.years, scenario.study
@@ -431,9 +458,18 @@ def _result(
     costs = priced(plan.costs, plan.purchase)
     gross = total(costs)
     rebates = np.asarray(sum((per_case(rebate.amount) for rebate in plan.rebates), start=np.zeros(())))
-    completed = plan.installation_completed or plan.in_service or settings.completed
-    awards = _awards(scenario, plan, costs, in_service, completed, today)
-    awarded = np.asarray(sum((award.amounts for award in awards), start=np.zeros(years + 1)))
+    serving = in_place(plan.payment, years)
+    entitled = _entitled(scenario, plan, costs, gross, position, serving, rate)
+    awards = assess(rules, entitled.house, entitled.lines, entitled.subsidies, years, today)
+    nothing = np.zeros(years + 1)
+    awarded = np.asarray(sum((award.amounts for award in awards if award.upfront), start=nothing))
+    yearly_awards = np.asarray(sum((award.amounts for award in awards if not award.upfront), start=nothing))
+    # Sales tax that is not charged is neither borrowed nor assessed.
+    spared = np.asarray(sum((award.amounts[..., 0] for award in awards if award.kind == "sales tax relief"), start=0.0))
+    tax = entitled.house.taxed_property(spared)
+    if not serving.all():
+        # The hours run on as if the system stayed; the bill, and what is counted as useful, end with the contract.
+        position = replace(position, bill=position.bill.followed_by(stay.bill, serving))
 
     later = upkeep(plan.upkeep, settings.inflation, years, run.worn_out)
     left = _left_at_the_end(costs, settings.inflation, years)
@@ -447,19 +483,26 @@ def _result(
         avoided_upkeep=stay_costs.upkeep,
         upkeep=later,
         residual=in_year(left, years, years) + later.residual,
+        yearly_awards=yearly_awards,
+        award_tax=np.asarray(sum((award.tax for award in awards), start=nothing)),
+        property_tax=nothing if tax is None else 0.0 - np.concatenate([np.zeros((*tax.shape[:-1], 1)), tax], axis=-1),
         years=years,
     )
     loan = None
     if isinstance(plan.payment, Borrowing):
-        cash, loan = borrowed(cash, plan.payment, gross, years)
-    appraisal = appraise(cash, useful_kwh(position.flows), rate, per_case(settings.inflation))
+        cash, loan = borrowed(cash, plan.payment, gross - spared, years)
+    elif plan.payment != "cash":
+        cash = leased(cash, plan.payment, _made(position), years)
+    appraisal = appraise(cash, useful_kwh(position.flows) * serving, rate, per_case(settings.inflation))
+    days = days_of(scenario, plan)
     return Result(
         plan=plan,
-        in_service=in_service,
-        completed=completed,
+        in_service=days["in service"],
+        completed=days["installation completed"],
         costs=costs,
         gross=gross,
         rebates=rebates,
+        entitled=entitled,
         awards=awards,
         awarded=awarded.sum(axis=-1),
         net_cost=gross - rebates - awarded.sum(axis=-1),
@@ -512,39 +555,50 @@ def _left_at_the_end(costs: list[PricedLine], inflation: Any, years: int) -> Arr
     return np.asarray(left * growth(inflation, years)[..., -1])
 
 
-def _awards(
+def _made(position: Position) -> Array:
+    """What the sun gave to house, battery and grid by year (..., years), kWh."""
+    import numpy as np
+
+    return np.asarray((position.flows.solar - position.flows.curtailed).sum(axis=-1))
+
+
+def _entitled(
     scenario: Scenario,
     plan: Alternative,
     costs: list[PricedLine],
-    in_service: dt.date,
-    completed: dt.date,
-    today: dt.date | None,
-) -> list[Award]:
-    import numpy as np
+    gross: Array,
+    position: Position,
+    serving: Array,
+    rate: Array,
+) -> Entitled:
+    """What the rules are told about one alternative."""
+    from finsolar.incentives.facts import EligibleLine, Subsidy
+    from finsolar.incentives.household import house_of
+    from finsolar.money.loan import present_worth
+    from finsolar.scenario.numbers import per_case
 
-    from finsolar.incentives.awards import assess
-    from finsolar.incentives.facts import EligibleLine, House, Subsidy
-    from finsolar.incentives.rulebook import load_rules
-    from finsolar.money.costs import per_case
+    def worth(principal: Array, interest: float, years: int) -> Array:
+        return present_worth(principal, interest, 12 * years, rate)
 
-    place, household, years = scenario.place, scenario.household, scenario.study.years
-    tax = household.income_tax
-    if isinstance(tax, list):
-        by_year = [per_case(tax[min(i, len(tax) - 1)]) for i in range(years)]
-        owed: Array | None = np.stack(np.broadcast_arrays(*by_year), axis=-1)
-    else:
-        owed = None if tax is None else np.atleast_1d(np.asarray(tax, dtype=np.float64))
-    house = House(
-        installation_completed=completed,
-        in_service=in_service,
-        lives_there=household.owner_occupied,
-        income_tax=owed,
-        currency=scenario.currency,
-        battery_kwh=per_case(0.0 if plan.system.battery == "none" else plan.system.battery.kwh),
+    return Entitled(
+        house=house_of(
+            scenario,
+            plan,
+            generation=_made(position),
+            exported=position.flows.exported.sum(axis=(-1, -2)),
+            gross=gross,
+            serving=serving,
+            loan_worth=worth,
+        ),
+        lines=[EligibleLine(line.item, line.category, line.price, line.sales_tax) for line in costs],
+        subsidies=[Subsidy(r.item, per_case(r.amount), r.lowers_basis, r.category) for r in plan.rebates],
     )
-    lines = [EligibleLine(line.item, line.category, line.price, line.sales_tax) for line in costs]
-    subsidies = [Subsidy(r.item, per_case(r.amount), r.lowers_basis) for r in plan.rebates]
-    return assess(load_rules(place.country, place.region), house, lines, subsidies, years, today)
+
+
+def _slip(rules: list[Rule], entitled: Entitled, years: int) -> Slip:
+    from finsolar.incentives.slip import slip
+
+    return slip(rules, entitled.house, entitled.lines, entitled.subsidies, years)
 
 
 def _drawer(scenario: Scenario, site: Site) -> Drawer | None:
@@ -553,10 +607,8 @@ def _drawer(scenario: Scenario, site: Site) -> Drawer | None:
     return drawer(scenario, site)
 
 
-def _notes(scenario: Scenario, site: Site, stay: Position, results: tuple[Result, ...]) -> list[str]:
+def _notes(scenario: Scenario, site: Site, stay: Position, results: tuple[Result, ...], *, known: bool) -> list[str]:
     """Sentences about how the study was made that a careful reader wants to see."""
-    from finsolar.incentives.rulebook import load_rules
     from finsolar.report.notes import study_notes
 
-    known = bool(load_rules(scenario.place.country, scenario.place.region))
     return study_notes(scenario, site, known, stay, results)

@@ -11,7 +11,7 @@ from typing import Any
 
 HOUSE = """
 title: A house of one feature
-place: {country: DE, latitude: 36.1, longitude: -79.95, timezone: America/New_York}
+place: {country: NL, latitude: 36.1, longitude: -79.95, timezone: America/New_York}
 costs: [{item: Modules, category: modules, cost: 9000}]
 """
 FEW_YEARS = "study: {in_service: 2026-03-01, years: 3, discount_rate: 4%}\n"

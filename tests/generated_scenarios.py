@@ -107,7 +107,9 @@ def plans(draw: st.DrawFn, name: str, years: int, tariff: Block | None, motor: b
                 "upkeep": upkeep_lines(),
             },
             {
-                "purchase": block({}, {"sales_tax": percent(0, 10), "contingency": percent(0, 15)}),
+                "purchase": block(
+                    {}, {"sales_tax": percent(0, 10), "services_tax": percent(0, 25), "contingency": percent(0, 15)}
+                ),
                 "rebates": st.lists(rebate, max_size=2),
                 "payment": block({"loan": loan}),
                 "own_hours": number(1, 200, 0),
@@ -120,7 +122,8 @@ def plans(draw: st.DrawFn, name: str, years: int, tariff: Block | None, motor: b
     for i, entry in enumerate(plan.get("rebates", [])):
         entry["item"] = f"rebate {i}"
     if own is not None:
-        plan["tariff"] = {"later": []} | own  # what comes later at the top need not fit it
+        own.setdefault("later", [])  # what comes later at the top need not fit it
+        plan["tariff"] = own
     if "production" in plan["system"]:  # which does not tell the size that such a charge goes by
         for first in (own or {}, tariff or {}):
             for sheet in (first, *first.get("later", [])):
@@ -156,7 +159,7 @@ def scenarios(draw: st.DrawFn, fewest_years: int = 1, most_years: int = 4) -> st
     tax = amount(0, 6000, 0)
     found: Block = {
         "title": "A house drawn by lot",
-        "place": {"country": draw(st.sampled_from(("US", "US", "US", "DE"))), **PLACES[station]}
+        "place": {"country": draw(st.sampled_from(("US", "US", "US", "NL"))), **PLACES[station]}
         | draw(st.sampled_from(({}, {}, {"timezone": "America/Los_Angeles"}, {"timezone": "Asia/Kolkata"}))),
         "study": draw(
             block(

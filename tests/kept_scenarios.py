@@ -122,7 +122,7 @@ alternatives:
 
 ROOF = """
 title: A small roof
-place: {country: DE, latitude: 36.1, longitude: -79.95, timezone: America/New_York}
+place: {country: NL, latitude: 36.1, longitude: -79.95, timezone: America/New_York}
 study: {in_service: 2026-03-01, years: 2, discount_rate: 4%}
 household:
   load: {monthly_kwh: [400, 350, 320, 280, 260, 300, 380, 370, 300, 270, 310, 390], shape: evening}

@@ -15,13 +15,22 @@ from __future__ import annotations
 from itertools import accumulate
 from typing import Any
 
-from oracle_costs import federal_credit, loan, priced, stay_costs, upkeep
+from oracle_costs import (
+    federal_credit,
+    loan,
+    new_york,
+    paid_to_the_owner,
+    priced,
+    property_tax,
+    stay_costs,
+    upkeep,
+)
 from oracle_figures import crossing_rates, metrics, payback, quoted_rate, ratios, sign_changes, worth
 from oracle_house import House, run_house
 from oracle_numbers import central, due, index
 from oracle_sun import Setting, setting_of
 
-from finsolar.scenario.schema import Alternative, Scenario
+from finsolar.scenario.schema import Alternative, Borrowing, Lease, PerKwh, Scenario
 
 __all__ = ["crossing_rates", "discount_rate", "expected", "pair", "quoted_rate", "sign_changes", "worth"]
 
@@ -58,6 +67,14 @@ def _alternative(setting: Setting, plan: Alternative, stay: House) -> dict[str, 
     gross = sum(line["total"] for line in built)
     rebates = sum(central(rebate.amount) for rebate in plan.rebates)
     credit = federal_credit(scenario, plan, built)
+    # The second rule of the country is for the owners of leased systems, and gives a household nothing.
+    granted = [credit, {"amounts": [0.0] * (years + 1)}] if scenario.place.country == "US" else []
+    exempt, state = [0.0] * (years + 1), [0.0] * (years + 1)
+    if scenario.place.region == "NY":
+        of_state = new_york(scenario, plan, built)
+        granted += of_state
+        exempt, state = (award["amounts"] for award in of_state)
+    upfront = [one + other for one, other in zip(credit["amounts"], state, strict=True)]
     later = upkeep(plan.upkeep, scenario, house.worn_out)
     left = later["left"]
     for line, price in zip(plan.costs, built, strict=True):
@@ -68,7 +85,7 @@ def _alternative(setting: Setting, plan: Alternative, stay: House) -> dict[str, 
     lines = {
         "capital": [-gross, *empty[1:]],
         "rebates": [rebates, *empty[1:]],
-        "awards": credit["amounts"],
+        "awards": upfront,
         "upkeep avoided": staying["upkeep"],
         "investment avoided": staying["investment"],
         "upkeep": [-cost for cost in later["upkeep"]],
@@ -76,14 +93,33 @@ def _alternative(setting: Setting, plan: Alternative, stay: House) -> dict[str, 
         "replacements": [-cost for cost in later["replacements"]],
         "left at the end": [*empty[:-1], left],
     }
+    taxed = property_tax(scenario, plan, gross)
+    if any(exempt):
+        lines["yearly awards"] = exempt
+    if any(taxed):
+        lines["property tax"] = [-paid for paid in taxed]
     for component in stay.bill | house.bill:
         lines["saving, " + component] = [0.0] + [
             stay.cost(component, year) - house.cost(component, year) for year in range(years)
         ]
+    useful = house.energy["useful"]
+    if isinstance(plan.payment, Lease | PerKwh):
+        made = [sun - cut for sun, cut in zip(house.energy["solar"], house.energy["curtailed"], strict=True)]
+        owner = paid_to_the_owner(plan.payment, made)
+        there = [True, *owner["there"]]
+        useful = [kwh * is_there for kwh, is_there in zip(useful, owner["there"], strict=True)]
+        for name in lines:
+            lines[name] = [flow if is_there else 0.0 for flow, is_there in zip(lines[name], there, strict=True)]
+        name = "lease payments" if isinstance(plan.payment, Lease) else "payments per kWh"
+        lines[name] = [0.0] + [-paid for paid in owner["payments"]]
+        if owner["buyout_year"] is not None:
+            lines["buy-out at the end of the term"] = [
+                -owner["buyout"] if year == owner["buyout_year"] else 0.0 for year in range(years + 1)
+            ]
     before_loan = [sum(line[k] for line in lines.values()) for k in range(years + 1)]
-    figures = ratios(lines, house.energy["useful"], rate, central(scenario.study.inflation))
+    figures = ratios(lines, useful, rate, central(scenario.study.inflation))
     terms = None
-    if plan.payment != "cash":
+    if isinstance(plan.payment, Borrowing):
         terms, payments = loan(plan, gross)
         lines["loan received"] = [terms["principal"], *empty[1:]]
         lines["loan fee"] = [-terms["fee"], *empty[1:]]
@@ -96,10 +132,10 @@ def _alternative(setting: Setting, plan: Alternative, stay: House) -> dict[str, 
             "lines": built,
             "gross": gross,
             "rebates": rebates,
-            "awards": sum(credit["amounts"]),
-            "net": gross - rebates - sum(credit["amounts"]),
+            "awards": sum(upfront),
+            "net": gross - rebates - sum(upfront),
         },
-        "incentives": [credit] if scenario.place.country == "US" else [],
+        "incentives": granted,
         "energy": house.energy | house.battery,
         "upkeep": [
             {

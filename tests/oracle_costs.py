@@ -9,7 +9,7 @@ from typing import Any
 
 from oracle_numbers import RENEWED, central, due, index
 
-from finsolar.scenario.schema import Alternative, CostLine, Purchase, Scenario, UpkeepLine
+from finsolar.scenario.schema import Alternative, Borrowing, CostLine, Lease, PerKwh, Purchase, Scenario, UpkeepLine
 
 _SERVICES = ("labour", "permits", "interconnection", "finance")
 
@@ -36,7 +36,7 @@ def priced(line: CostLine, purchase: Purchase) -> dict[str, Any]:
     if line.sales_tax is not None:
         tax = price * central(line.sales_tax)
     else:
-        tax = 0.0 if line.category in _SERVICES else price * central(purchase.sales_tax)
+        tax = price * central(purchase.services_tax if line.category in _SERVICES else purchase.sales_tax)
     allowance = central(purchase.contingency if line.contingency is None else line.contingency)
     return {
         "item": line.item,
@@ -95,7 +95,9 @@ def federal_credit(scenario: Scenario, plan: Alternative, lines: list[dict[str, 
             share, cap = new_share, new_cap
     amounts = [0.0] * (years + 1)
     household = scenario.household
-    if scenario.place.country != "US" or share == 0 or not household.owner_occupied or household.income_tax is None:
+    leased = isinstance(plan.payment, Lease | PerKwh)
+    told = household.owner_occupied and household.income_tax is not None
+    if scenario.place.country != "US" or share == 0 or leased or not told:
         return {"amounts": amounts}
     large = plan.system.battery != "none" and plan.system.battery.kwh >= _SMALLEST_BATTERY
     basis = 0.0
@@ -105,17 +107,71 @@ def federal_credit(scenario: Scenario, plan: Alternative, lines: list[dict[str, 
             basis += line["price"] + line["sales_tax"]
     basis -= sum(central(rebate.amount) for rebate in plan.rebates if rebate.lowers_basis)
     basis = max(basis, 0.0)
-    potential = left = min(share * basis, cap)
-    taxes = household.income_tax if isinstance(household.income_tax, list) else [household.income_tax]
+    paid = sum(line["price"] + line["sales_tax"] for line in lines) - sum(
+        central(rebate.amount) for rebate in plan.rebates
+    )
+    potential = left = min(share * basis, cap, max(paid, 0.0))  # never more than the household pays itself
+    owed = household.income_tax
+    taxes = owed if isinstance(owed, list) else [owed]
     for year in range(1, years + 1):
         amounts[year] = min(left, central(taxes[min(year, len(taxes)) - 1]))
         left -= amounts[year]
     return {"amounts": amounts, "basis": basis, "potential": potential}
 
 
+def new_york(scenario: Scenario, plan: Alternative, lines: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    """Return what the state spares of the property tax, if the town did not opt out, and the state's own credit.
+
+    Source: New York Real Property Tax Law 487 (from memory): the added value is exempt for 15 years. Tax Law 606(g-1):
+    25 % of the cost after rebates and grants, at most 5,000 (since September 2006), carried on for 5 years.
+    """
+    years, household = scenario.study.years, scenario.household
+    exempt, credit = [0.0] * (years + 1), [0.0] * (years + 1)
+    bought = not isinstance(plan.payment, Lease | PerKwh)
+    tax = property_tax(scenario, plan, sum(line["total"] for line in lines))
+    claim = scenario.claims.get("us/ny/real-property-exemption")
+    if claim is not None and claim.confirmed:
+        exempt = [paid if year <= 15 else 0.0 for year, paid in enumerate(tax)]
+    basis = sum(line["price"] + line["sales_tax"] for line in lines if line["category"] in _CREDITED)
+    basis = max(basis - sum(central(rebate.amount) for rebate in plan.rebates), 0.0)
+    left = min(0.25 * basis, 5000.0)
+    owed = household.state_income_tax
+    if household.main_home and plan.system.operation != "off grid" and owed is not None and bought:
+        taxes = owed if isinstance(owed, list) else [owed]
+        for year in range(1, min(years, 6) + 1):
+            credit[year] = min(left, central(taxes[min(year, len(taxes)) - 1]))
+            left -= credit[year]
+    return [{"amounts": exempt}, {"amounts": credit}]
+
+
+def property_tax(scenario: Scenario, plan: Alternative, gross: float) -> list[float]:
+    """Return the property tax on the added value by year from 0: level, and none on a system of others."""
+    years, tax = scenario.study.years, scenario.household.property_tax
+    if tax is None or isinstance(plan.payment, Lease | PerKwh):
+        return [0.0] * (years + 1)
+    return [0.0] + [central(tax.rate) * central(tax.added_value) * gross] * years
+
+
+def paid_to_the_owner(way: Lease | PerKwh, made: Sequence[float]) -> dict[str, Any]:
+    """Return what a system that others own costs by year from 1, the day of its buy-out, and the years it is there.
+
+    ``made`` the kWh of each year. What is bought out at the very end, or later, is not bought within the study.
+    """
+    terms = way.lease if isinstance(way, Lease) else way.per_kwh
+    rises = index(terms.rise, len(made))
+    found: dict[str, Any] = {"payments": [], "there": [], "buyout_year": None, "buyout": 0.0}
+    for year, kwh in enumerate(made, start=1):
+        sold = 12 * central(terms.monthly) if isinstance(way, Lease) else central(terms.price) * kwh
+        found["payments"].append(sold * rises[year - 1] if year <= terms.years else 0.0)
+        found["there"].append(year <= terms.years or terms.buyout is not None)
+    if terms.buyout is not None and terms.years < len(made):
+        found["buyout_year"], found["buyout"] = terms.years, central(terms.buyout)
+    return found
+
+
 def loan(plan: Alternative, gross: float) -> tuple[dict[str, float], list[float]]:
     """Return what the loan comes to and what is paid in each of its years; nothing must be owed after."""
-    assert plan.payment != "cash"
+    assert isinstance(plan.payment, Borrowing)
     terms = plan.payment.loan
     months, monthly = terms.years * 12, central(terms.rate) / 12
     principal = gross * central(terms.share)

@@ -42,11 +42,16 @@ def ratios(
     weights = [(1 + rate) ** -k for k in range(years + 1)]
 
     def worth_of(*names: str) -> float:
-        return sum(weight * lines[name][k] for name in names for k, weight in enumerate(weights))
+        return sum(weight * lines[name][k] for name in names if name in lines for k, weight in enumerate(weights))
 
-    system = -worth_of("capital", "rebates", "awards", "replacements", "left at the end")
+    system = -worth_of(
+        "capital", "rebates", "awards", "replacements", "left at the end", "buy-out at the end of the term"
+    )
     invested = system - worth_of("investment avoided")
-    kept_up = -worth_of("upkeep", "insurance")
+    kept_up = -worth_of(
+        *("upkeep", "insurance", "property tax", "yearly awards", "tax on awards"),
+        *("lease payments", "payments per kWh"),
+    )
     saved = worth_of(*(name for name in lines if name.startswith("saving, ")), "upkeep avoided") - kept_up
     sir = saved / invested if invested > 0 else None
     energy = sum(kwh * weight for kwh, weight in zip(useful, weights[1:], strict=True))

@@ -36,7 +36,7 @@ def finsolar(*words: object, cwd: Path | None = None) -> subprocess.CompletedPro
 
 def test_help_of_every_command_answers() -> None:
     """Lazy imports hide faults, so each help is asked for."""
-    for words in ([], ["report"], ["check"], ["new"]):
+    for words in ([], ["report"], ["check"], ["new"], ["incentives"]):
         run = finsolar(*words, "--help")
 
         assert run.returncode == 0
@@ -502,3 +502,126 @@ def test_progress_shows_on_a_terminal(tmp_path: Path) -> None:
     assert run.returncode == 0
     assert b"running every hour" in seen
     assert seen.endswith(b"\r\x1b[K")
+
+
+MOVING: Tree = {
+    "study": {"in_service": "2025-06-01", "years": 3},
+    "household": {"income_tax": 900, "owner_occupied": True},
+    "alternatives": [{"name": "Roof"}, {"name": "Own hands", "own_hours": 40}],
+}
+
+
+def test_report_tells_awards_and_the_next_change_as_the_page_and_the_json_do(tmp_path: Path) -> None:
+    """By hand: 30 % of 9,000 is 2,700, which three years of 900 use up; from 2026 on there is none."""
+    (tmp_path / "house.yaml").write_text(house_text(MOVING))
+
+    run = finsolar("report", "house.yaml", "--json", "out.json", "--out", "p.html", cwd=tmp_path)
+
+    assert (run.returncode, run.stderr) == (0, "")
+    lines = run.stdout.splitlines()
+    start = lines.index("Incentives")
+    assert lines[start + 1] == "  Roof, Own hands"
+    assert lines[start + 2].startswith(
+        "    granted         $2,700, years 1 to 3  Federal residential clean energy credit"
+    )
+    assert lines[start + 3].startswith("    1 refused: ")
+    told = (
+        "Switched on 1 January 2026 or later, every alternative would receive $2,700 less in incentives (Federal "
+        "residential clean energy credit)."
+    )
+    assert told in lines
+    page = (tmp_path / "p.html").read_text()
+    assert f'<p class="answer">{told}</p>' in page and "What if the date slips?" in page
+    for plan in json.loads((tmp_path / "out.json").read_text())["alternatives"]:
+        coming = plan["slip"]["next"]
+        assert (coming["in_service"], coming["before"], coming["after"]) == ("2026-01-01", 2700.0, 0.0)
+        assert (coming["event"], coming["known"]) == ("installation completed", True)
+
+
+def test_incentives_lists_every_rule_and_what_it_says_on_a_day() -> None:
+    """The same list for a day before and after the end of a rule; a country narrows it."""
+    before = finsolar("incentives", "--date", "2025-12-31")
+    after = finsolar("incentives", "--date", "2026-01-01", "--country", "us")
+
+    assert (before.returncode, before.stderr, after.returncode) == (0, "", 0)
+    assert "us/residential-clean-energy-credit: Federal residential clean energy credit\n" in before.stdout
+    assert "30% of the basis" in before.stdout and "2026-01-01   2026-11-01  seen" in before.stdout
+    assert "ended 31 December 2025" in after.stdout
+    assert "de/" in before.stdout and "de/" not in after.stdout and "us/hi/" not in after.stdout
+    assert max(map(len, before.stdout.splitlines())) <= 120
+
+
+def test_incentives_explains_one_rule_by_its_id_or_its_file(tmp_path: Path) -> None:
+    """A shipped one and one of one's own, with the cautions at the end."""
+    own = ROOT / "tests" / "incentives" / "lantern-county-battery-credit.yaml"
+    shipped = finsolar("incentives", "us/residential-clean-energy-credit", "--date", "2025-05-01")
+    mine = finsolar("incentives", own, cwd=tmp_path)
+    chosen = finsolar("incentives", own.stem, "--rules", own.parent / own.name, cwd=tmp_path)
+
+    for run in (shipped, mine, chosen):
+        assert (run.returncode, run.stderr) == (0, "")
+        assert "Law changes" in run.stdout and "tax adviser" in run.stdout
+    assert "On 1 May 2025: 30% of the basis. The next change is on 1 January 2026." in shipped.stdout
+    assert "Pub. L. 119-21 s. 70506; seen" in shipped.stdout
+    assert mine.stdout == chosen.stdout
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (["us/residential-clean-energy-credt"], "there is no rule 'us/residential-clean-energy-credt'; did you mean"),
+        (["--country", "ZZ"], "--country: no rule of 'ZZ' is known here; known: AU, CA, DE, GB, US"),
+        (["--country", "US", "--region", "QX"], "--region: no rule of 'QX' itself is known here; known: AZ, "),
+        (["--region", "NY"], "--region: a region belongs to a country; add --country"),
+        (["--date", "2026-02-30"], "--date: '2026-02-30' is no day; write one such as 2026-09-01"),
+        (["nothing.yaml"], "nothing.yaml: no such file; "),
+        (["--rules", "nothing"], "nothing: no such file; "),
+        (["--rules", "."], ".: is a folder without a .yaml file; "),
+        (["--rules", "x.yaml", "--country", "US"], "--rules: rules of your own are listed whatever their place"),
+        (["x" * 300 + ".yaml"], "x" * 299 + "…: cannot be read as text; name a rule file"),
+        (["--rules", "x" * 300], "x" * 300 + ": cannot be read; name a rule file, or a folder of them"),
+        (["any", "--rules", "x" * 5_000], "x" * 299 + "…: cannot be read; name a rule file, or a folder of them"),
+        (["a\x1b[31mb"], "there is no rule 'a\N{REPLACEMENT CHARACTER}[31mb'; "),
+    ],
+)
+def test_incentives_answers_a_slip_with_one_clear_line(words: list[str], said: str, tmp_path: Path) -> None:
+    """On standard error, with exit code 2 and nothing on standard output."""
+    run = finsolar("incentives", *words, cwd=tmp_path)
+
+    assert (run.returncode, run.stdout) == (2, "")
+    assert run.stderr.startswith(said), run.stderr
+    assert run.stderr.count("\n") == 1
+
+
+@pytest.mark.parametrize("command", ["check", "report"])
+def test_rules_and_claims_that_cannot_be_used_are_refused_by_check_and_report(
+    command: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """One line each on standard error, with exit code 2 and no page."""
+    for changes, said in (
+        ({"rules": ["nope"]}, ": rules[1]: names 'nope', which is not there; "),
+        ({"rules": ["x" * 300]}, "…', which cannot be read as text; name another"),
+        ({"claims": {"us/zz": {"funds": True}}}, ": claims.us/zz: is 'us/zz', no rule of this place; "),
+    ):
+        (tmp_path / "house.yaml").write_text(house_text(changes))
+        monkeypatch.chdir(tmp_path)
+
+        run = CliRunner().invoke(app, [command, "house.yaml"])
+
+        assert isinstance(run.exception, SystemExit)  # no fault of ours
+        assert (run.exit_code, run.stdout) == (2, "")
+        assert run.stderr.startswith("house.yaml:") and said in run.stderr, run.stderr
+        assert run.stderr.count("\n") == 1 and run.stderr.removesuffix("\n").isprintable()
+    assert not (tmp_path / "reports").exists()
+
+
+def test_incentives_tells_every_fault_of_a_rule_file(tmp_path: Path) -> None:
+    """Each at its file and line, without a traceback."""
+    (tmp_path / "mine.yaml").write_text("title: Mine\nkind: gift\ncurrency: USD\n")
+
+    for words in (["mine.yaml"], ["--rules", "."]):
+        run = finsolar("incentives", *words, cwd=tmp_path)
+
+        assert (run.returncode, run.stdout) == (2, "")
+        assert "mine.yaml:2: kind: " in run.stderr
+        assert run.stderr.count("\n") > 1 and "Traceback" not in run.stderr

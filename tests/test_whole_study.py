@@ -160,8 +160,8 @@ def test_own_labour_is_not_set_against_another_generator() -> None:
 
 def test_a_rule_in_another_currency_is_unknown_and_grants_nothing() -> None:
     text = HEATHER_ROW + "alternatives: [{name: Roof}]\n"
-    [dollars] = finsolar.study(from_text(text)).results[0].awards
-    [francs] = finsolar.study(from_text("currency: CHF\n" + text)).results[0].awards
+    dollars, _ = finsolar.study(from_text(text)).results[0].awards
+    francs, _ = finsolar.study(from_text("currency: CHF\n" + text)).results[0].awards
     assert (dollars.status, francs.status) == ("granted", "unknown")
     assert not francs.amounts.any()
     assert any("reckons in USD, the scenario in CHF" in reason for reason in francs.reasons)

@@ -1,8 +1,12 @@
 """Incentives: dated law in, awards out.
 
 `rules/<country>/[<region>/]*.yaml` holds the law as data, one rule a file, each value with the day it
-starts and its reference. `law` defines the records, `rulefile` reads and checks one file, `rulebook` finds
-the files of a place; `facts` holds what a household tells and what it is answered; `awards` decides, with
-`basis` for the costs that count and `wording` for the reasons. To add a rule, add a file; to add a kind of
-rule, name its parameters in `law.KINDS` and its arithmetic in `awards`.
+starts and its reference.
+
+Reading: `law` defines the records; `rulefile` reads one rule with `ruleparts`, `rulevalues` and `ruleterms` and checks
+it with `rulechecks`; `rulebook` finds the rules of a place, `own_rules` adds those a scenario brings along.
+Deciding: `facts` holds what a household tells and what it is answered, `household` tells it from a scenario; `awards`
+weighs one rule after another in the order of `order`, with `weighing` for what all kinds share, `conditions`, `basis`,
+`purchase` and `yearly` for the arithmetic of each kind, `streams` for its pure functions and `wording` for the reasons.
+`slip` asks what becomes of it if the date moves. To add a rule, add a file.
 """

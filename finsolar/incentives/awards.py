@@ -1,4 +1,4 @@
-"""From cost lines, dates and income tax to awards: what each rule grants a household, year by year, and why.
+"""From cost lines, dates and taxes to awards: what each rule grants a household, year by year, and why.
 
 Conventions. Amounts are money to the household, positive and nominal. Year 0 is the in-service day; a tax
 credit arrives with the return, so year 1 is the first it can lower a tax bill. Everything broadcasts over
@@ -6,25 +6,38 @@ leading case axes; only the carrying forward of a credit loops, over years.
 """
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import replace
 from datetime import date
 
 import numpy as np
+from numpy.typing import NDArray
 
-from finsolar.incentives.basis import Basis, find_basis
-from finsolar.incentives.facts import Array, Award, EligibleLine, House, LineReason, Status, Step, Subsidy
-from finsolar.incentives.law import Ended, NotYet, Rule, Value
-from finsolar.incentives.wording import (
-    about_amount,
-    about_subsidies,
-    about_use,
-    cautions,
-    had_it_been,
-    in_force,
-    not_in_force,
-)
+from finsolar.incentives import purchase, yearly
+from finsolar.incentives.conditions import weigh
+from finsolar.incentives.facts import Array, Award, EligibleLine, House, LineReason, Subsidy
+from finsolar.incentives.law import Ended, Rule, Term, Value
+from finsolar.incentives.order import in_order
+from finsolar.incentives.weighing import Table, Weighing, answer_without_value
+from finsolar.incentives.wording import in_force, not_in_force
 
-__all__ = ["Award", "EligibleLine", "House", "LineReason", "Step", "Subsidy", "assess", "use_credit"]
+__all__ = ["Award", "assess"]
+
+_Barred = Mapping[str, tuple[NDArray[np.bool_], str]]
+
+_GRANTS: Mapping[str, Callable[[Weighing], Award]] = {
+    "tax credit": purchase.tax_credit,
+    "tax deduction": purchase.tax_deduction,
+    "upfront rebate": purchase.upfront_rebate,
+    "deemed certificates": purchase.deemed_certificates,
+    "sales tax relief": purchase.sales_tax_relief,
+    "performance payment": yearly.performance_payment,
+    "metered certificates": yearly.metered_certificates,
+    "capacity payment": yearly.capacity_payment,
+    "property tax relief": yearly.property_tax_relief,
+    "below-market loan": yearly.below_market_loan,
+    "income tax exemption": yearly.income_tax_exemption,
+    "owner's credit": yearly.owners_credit,
+}
 
 
 def assess(
@@ -38,212 +51,160 @@ def assess(
     """Return one award for each rule, granted or not, in the order of the rules.
 
     All money is (...) and broadcasts; `years` is the length of the study; `today` is the day of the study,
-    used only to say that a rule was checked too long ago.
+    used only to say that a rule was checked too long ago. Of rules that exclude one another the one worth more
+    stands, and the others are refused for it.
 
     Raises
     ------
     ValueError
-        If an amount is negative or not finite, the study has no year, or the tax owed does not fit its years.
+        If an amount is negative or not finite, the study has no year, a tax owed does not fit its years, rules lean on
+        one another in a circle, or a rule pays for energy of which the house does not tell.
     """
+    shape = _shape(house, lines, subsidies, years)
+    ordered = in_order(rules)
+
+    def weighed(barred: _Barred) -> Mapping[str, Award]:
+        table = Table.laid(ordered, house, lines, subsidies, years, shape, today)
+        table.barred = dict(barred)
+        for rule in ordered:
+            table.awards[rule.id] = _weighed(rule, table)
+        return table.awards
+
+    found = weighed(_shut_out(ordered, weighed, shape))
+    return [found[rule.id] for rule in rules]
+
+
+def _weighed(rule: Rule, table: Table) -> Award:
+    """Weigh one rule: in force on its day, its conditions, then the arithmetic of its kind."""
+    day = table.house.day(rule.event)
+    entry = rule.leading.at(day)
+    verdict = weigh(rule, table.house, day)
+    if not isinstance(entry, Value):
+        reasons = [not_in_force(rule, entry, day)]
+        if isinstance(entry, Ended) and not verdict.refusals and rule.lines:
+            reasons += _had_it_been(rule, table, entry)
+        return answer_without_value(rule, table, day, entry, reasons + verdict.refusals)
+    weighing = Weighing(rule, table, day, entry, verdict, [])
+    if rule.id in table.barred:
+        out, reason = table.barred[rule.id]
+        out = np.broadcast_to(out, table.shape)
+        if out.all():
+            verdict.refusals.append(reason)
+        else:
+            weighing.verdict = replace(verdict, met=verdict.met & ~out)
+            weighing.reasons.append(f"In {out.sum()} of {out.size} cases: {reason}")
+    if verdict.refusals:
+        because = "the rule grants nothing here, so no line counts"
+        weighing.line_reasons = [LineReason(line.item, line.category, False, because) for line in table.lines]
+        return weighing.refused(*verdict.refusals)
+    weighing.reasons.append(in_force(rule, entry, day))
+    return _GRANTS[rule.kind](weighing)
+
+
+def _had_it_been(rule: Rule, table: Table, ended: Ended) -> list[str]:
+    """Say what the same house would have had on the last day of the rule, other rules being what they are now."""
+    entry = rule.leading.at(ended.eve)
+    if not isinstance(entry, Value):
+        return []
+    scratch = table.copied()
+    weighing = Weighing(rule, scratch, ended.eve, entry, weigh(rule, table.house, ended.eve), [])
+    if weighing.verdict.refusals:
+        return []
+    potential = _GRANTS[rule.kind](weighing).potential
+    return [purchase.had_it_been(weighing, ended, potential)] if potential.any() else []
+
+
+def _shut_out(
+    rules: Sequence[Rule], weighed: Callable[[_Barred], Mapping[str, Award]], shape: tuple[int, ...]
+) -> _Barred:
+    """Return the rules that others shut out, each with the cases (...) and the reason.
+
+    Each rule of a pair is held against the other by what it is worth where the other is left out. In each case the one
+    worth most of all that cannot be combined stands first, and shuts out its rivals; then the next of those still open.
+    """
+    by_id = {rule.id: rule for rule in rules}
+    pairs = {
+        tuple(sorted((rule.id, other))): rule.excludes
+        for rule in rules
+        for other in (() if rule.excludes is None else rule.excludes.value)
+        if other in by_id
+    }
+    rivals = sorted({rule_id for pair in pairs for rule_id in pair})
+    whole = np.ones(shape, dtype=np.bool_)
+    barred: dict[str, tuple[NDArray[np.bool_], str]] = {}
+
+    def out(rule_id: str) -> NDArray[np.bool_]:
+        return barred[rule_id][0] if rule_id in barred else ~whole
+
+    while True:
+        still = {pair: ~(out(pair[0]) | out(pair[1])) for pair in pairs}
+        if not any(cases.any() for cases in still.values()):
+            return barred
+        beside = weighed(barred)
+        alone = {}
+        for rule_id in rivals:
+            others = {other for pair in pairs if rule_id in pair for other in pair} - {rule_id}
+            alone[rule_id] = _worth(weighed({**barred, **dict.fromkeys(others, (whole, ""))})[rule_id])
+        clashes = {
+            (one, other): cases
+            & (((alone[one] > 0) & (alone[other] > 0)) | ((_worth(beside[one]) > 0) & (_worth(beside[other]) > 0)))
+            for (one, other), cases in still.items()
+        }
+        if not any(cases.any() for cases in clashes.values()):
+            return barred
+        best = np.full(shape, -1.0)
+        first = np.full(shape, -1)
+        for place, rule_id in enumerate(rivals):
+            clashing = np.any([cases for pair, cases in clashes.items() if rule_id in pair], axis=0)
+            better = clashing & (alone[rule_id] > best)
+            best, first = np.where(better, alone[rule_id], best), np.where(better, place, first)
+        for pair, cases in clashes.items():
+            for winner, loser in (pair, pair[::-1]):
+                shut = cases & (first == rivals.index(winner))
+                if shut.any():
+                    already = barred.get(loser, (~whole, ""))
+                    words = already[1] or _shut_out_words(by_id[winner], pairs[pair])
+                    barred[loser] = (already[0] | shut, words)
+
+
+def _shut_out_words(winner: Rule, term: Term[tuple[str, ...]] | None) -> str:
+    because = "" if term is None else f" {term.because} ({term.source.reference})"
+    return (
+        f"It cannot be combined with {winner.title}, which is worth no less here.{because} To have it the other way "
+        f"round, write claim: false for {winner.id} under claims."
+    )
+
+
+def _worth(award: Award) -> Array:
+    """What an award comes to in each case (...) at face value, over the years."""
+    return np.asarray(award.amounts.sum(axis=-1) + award.worth)
+
+
+def _shape(house: House, lines: Sequence[EligibleLine], subsidies: Sequence[Subsidy], years: int) -> tuple[int, ...]:
+    """Return the case axes (...) of all that was told, having checked that it can be."""
     if years < 1:
         raise ValueError(f"a study needs at least one year, not {years}")
-    amounts = [amount for line in lines for amount in (line.cost, line.sales_tax)]
+    amounts: list[Array] = [amount for line in lines for amount in (line.cost, line.sales_tax)]
     amounts += [subsidy.amount for subsidy in subsidies]
-    amounts += [] if house.battery_kwh is None else [house.battery_kwh]
+    amounts += [number for number in house.numbers.values() if number is not None]
+    amounts += [rate for rate in house.marginal.values() if rate is not None]
+    amounts += [number for number in (house.battery_kw, house.battery_usable_kwh) if number is not None]
+    amounts.append(np.asarray(house.business_use))
+    for claim in house.claims.values():
+        amounts += [number for number in (claim.kw, claim.used_before) if number is not None]
     shapes = [np.shape(amount) for amount in amounts]
-    if house.income_tax is not None:
-        if np.shape(house.income_tax)[-1:] not in ((1,), (years,)):
-            found = np.shape(house.income_tax)
-            raise ValueError(f"income_tax needs a last axis of 1 or {years} years, found shape {found}")
-        amounts.append(house.income_tax)
-        shapes.append(np.shape(house.income_tax)[:-1])
+    yearly_amounts = {f"{name}": tax for name, tax in house.taxes.items()}
+    yearly_amounts |= {"generation": house.generation, "exported": house.exported, "property tax": house.property_tax}
+    yearly_amounts |= {f"price of {rule_id}": claim.price for rule_id, claim in house.claims.items()}
+    for name, amount in yearly_amounts.items():
+        if amount is None:
+            continue
+        if np.shape(amount)[-1:] not in ((1,), (years,)):
+            found = np.shape(amount)
+            raise ValueError(f"{name} needs a last axis of 1 or {years} years, found shape {found}")
+        amounts.append(amount)
+        shapes.append(np.shape(amount)[:-1])
     for amount in amounts:
         if not (np.isfinite(amount).all() and (np.asarray(amount) >= 0).all()):
-            raise ValueError("costs, subsidies, income tax and battery capacity must be finite and not negative")
-    request = _Request(house, lines, subsidies, years, np.broadcast_shapes(*shapes), today)
-    return [_GRANTS[rule.kind](rule, request) for rule in rules]
-
-
-def use_credit(potential: Array, income_tax: Array, carry_years: float) -> tuple[Array, Array]:
-    """Return what each year's tax uses of a credit (..., years), and what is left after them (...).
-
-    `potential` (...) arises in year 1 and is not refundable; `income_tax` (..., years) is the ceiling of each
-    year; `carry_years` is for how many years after the first an unused part may be used, infinity for all.
-
-        used(k) = min(left(k-1), tax(k)), left(k) = left(k-1) - used(k), left(0) = potential
-
-    Source: Internal Revenue Code 25D(c); Form 5695 (2025) lines 13 to 16.
-    """
-    *cases, years = income_tax.shape
-    shape = np.broadcast_shapes(np.shape(potential), tuple(cases))
-    used = np.zeros((*shape, years))
-    left = np.array(np.broadcast_to(potential, shape), dtype=np.float64)
-    for year in range(int(min(years, 1 + carry_years))):
-        used[..., year] = np.minimum(left, income_tax[..., year])
-        left = left - used[..., year]
-    return used, left
-
-
-@dataclass(frozen=True, eq=False)
-class _Request:
-    """What was asked: the house, its money, the years of the study and the shape (...) of the case axes."""
-
-    house: House
-    lines: Sequence[EligibleLine]
-    subsidies: Sequence[Subsidy]
-    years: int
-    shape: tuple[int, ...]
-    today: date | None
-
-    def basis(self, rule: Rule, day: date) -> Basis:
-        return find_basis(rule, day, self.lines, self.subsidies, self.house.battery_kwh, self.shape)
-
-
-def _tax_credit(rule: Rule, request: _Request) -> Award:
-    """Grant or refuse a tax credit: share times basis, cut by the cap, used against the tax owed by year.
-
-    Not modelled: business use of the home, owners who share the cost, costs spread over several years.
-    """
-    house = request.house
-    day = house.installation_completed if rule.event == "installation completed" else house.in_service
-    share = rule.parameters["share"].at(day)
-    refusals, missing = _conditions(rule, house)
-    if not isinstance(share, Value):
-        reasons = [not_in_force(rule, share, day)]
-        if isinstance(share, Ended) and not refusals:
-            total = request.basis(rule, share.eve).total
-            reasons.append(had_it_been(rule, share.eve, total, _potential(rule, share.eve, total)))
-        return _refusal(rule, request, day, share, reasons + refusals)
-    if refusals:
-        return _refusal(rule, request, day, share, refusals)
-
-    basis = request.basis(rule, day)
-    potential = _potential(rule, day, basis.total)
-    missing += basis.missing
-    reasons = [in_force(rule, share, day), *about_subsidies(rule, request.subsidies)]
-    if not missing and not potential.any():
-        reasons.append("No cost is left to take a share of; the reason stands beside each line.")
-        return _refusal(rule, request, day, share, reasons, basis.line_reasons)
-
-    cap = rule.parameters["cap"].value_at(day)
-    reasons += about_amount(rule, share, cap, basis.total, potential)
-    if house.income_tax is None and not rule.refundable.value:
-        missing.append(f"{rule.refundable.because} How much that is depends on the tax: fill in household.income_tax.")
-    cut = potential - basis.total * share.amount
-    ledger = [
-        Step("eligible lines", basis.lines),
-        Step("sales tax on them", basis.sales_tax),
-        Step("less subsidies", 0.0 - basis.subsidies),
-        Step("basis", basis.total),
-        Step("share", np.full(request.shape, share.amount)),
-        Step("cut by the cap", cut),
-        Step("potential credit", potential),
-    ]
-    status: Status = "unknown"
-    amounts = np.zeros((*request.shape, request.years + 1))
-    if missing:
-        reasons += ["Nothing is counted until this is known:", *missing]
-    else:
-        used, left = _use(rule, request, potential)
-        outlives_study = rule.carry_forward.value >= request.years
-        unused = left if outlives_study else np.zeros(request.shape)
-        lost = left - unused
-        carried = potential - used[..., 0] if rule.carry_forward.value else np.zeros(request.shape)
-        ledger += [
-            Step("used in year 1", used[..., 0]),
-            Step("carried to year 2", carried),
-            Step("used in later years", used[..., 1:].sum(axis=-1)),
-            Step("lost", lost),
-            Step("unused at the end of the study", unused),
-        ]
-        reasons += about_use(rule, used, carried, lost, unused)
-        amounts[..., 1:] = used
-        if used.any() or unused.any():
-            status = "partly" if cut.any() or left.any() else "granted"
-        else:
-            status = "refused"
-    return Award(
-        rule_id=rule.id,
-        title=rule.title,
-        status=status,
-        amounts=amounts,
-        basis=basis.total,
-        potential=potential,
-        ledger=ledger,
-        reasons=reasons + cautions(rule, house, day, share.source.known, request.today),
-        line_reasons=basis.line_reasons,
-        reference=share.source.reference,
-        checked_on=rule.checked_on,
-        known=share.source.known,
-    )
-
-
-_GRANTS: Mapping[str, Callable[[Rule, _Request], Award]] = {"tax credit": _tax_credit}
-
-
-def _potential(rule: Rule, day: date, basis: Array) -> Array:
-    """Return the credit (...) before the tax owed limits it; the rule must be in force on `day`."""
-    share, cap = rule.parameters["share"].value_at(day), rule.parameters["cap"].value_at(day)
-    return np.minimum(basis * share.amount, cap.amount)
-
-
-def _use(rule: Rule, request: _Request, potential: Array) -> tuple[Array, Array]:
-    """Return the credit received by year (..., years) and what is left (...), refundable or not."""
-    shape = (*request.shape, request.years)
-    if rule.refundable.value or request.house.income_tax is None:
-        received = np.zeros(shape)
-        received[..., 0] = potential
-        return received, np.zeros(request.shape)
-    tax = np.broadcast_to(np.asarray(request.house.income_tax, dtype=np.float64), shape)
-    return use_credit(potential, tax, rule.carry_forward.value)
-
-
-def _conditions(rule: Rule, house: House) -> tuple[list[str], list[str]]:
-    """Return why the household is refused, and which facts are missing."""
-    facts: Mapping[str, tuple[bool | None, str]] = {
-        "buys the system": (house.owned, "payment"),
-        "lives there": (house.lives_there, "household.owner_occupied"),
-    }
-    refusals: list[str] = []
-    missing: list[str] = []
-    if house.currency not in {None, rule.currency}:
-        missing.append(f"The rule reckons in {rule.currency}, the scenario in {house.currency}: write the scenario so.")
-    for condition in rule.conditions:
-        met, field = facts[condition.needs]
-        because = f"{condition.because} ({condition.source.reference})"
-        if met is None:
-            missing.append(f"{because} Fill in {field}.")
-        elif not met and condition.otherwise == "refused":
-            refusals.append(because)
-        elif not met:
-            missing.append(f"{because} With {field}: false it is not told which of them you are.")
-    return refusals, missing
-
-
-def _refusal(
-    rule: Rule,
-    request: _Request,
-    day: date,
-    entry: Value | Ended | NotYet,
-    reasons: list[str],
-    line_reasons: list[LineReason] | None = None,
-) -> Award:
-    """Return an award of nothing; where no line was weighed, none counts."""
-    if line_reasons is None:
-        because = "the rule grants nothing here, so no line counts"
-        line_reasons = [LineReason(line.item, line.category, False, because) for line in request.lines]
-    source = rule.parameters["share"].entries[0].source if isinstance(entry, NotYet) else entry.source
-    return Award(
-        rule_id=rule.id,
-        title=rule.title,
-        status="refused",
-        amounts=np.zeros((*request.shape, request.years + 1)),
-        basis=np.zeros(request.shape),
-        potential=np.zeros(request.shape),
-        ledger=[],
-        reasons=reasons + cautions(rule, request.house, day, source.known, request.today),
-        line_reasons=line_reasons,
-        reference=source.reference,
-        checked_on=rule.checked_on,
-        known=source.known,
-    )
+            raise ValueError("costs, subsidies, taxes, sizes and energy must be finite and not negative")
+    return np.broadcast_shapes(*shapes)

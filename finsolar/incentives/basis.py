@@ -7,38 +7,38 @@ from datetime import date
 import numpy as np
 from numpy.typing import NDArray
 
-from finsolar.incentives.facts import Array, EligibleLine, LineReason, Subsidy
+from finsolar.incentives.facts import Array, EligibleLine, LineReason
 from finsolar.incentives.law import Rule
 
 
 @dataclass(frozen=True, eq=False)
-class Basis:
-    """The parts of a basis and their total, all (...) and positive, with the verdict on each line.
+class Weighed:
+    """In which cases (...) each cost line counts, the verdict on each, and what must be told to judge all."""
 
-    `missing` says which facts must be told before every line can be judged.
-    """
-
-    lines: Array
-    sales_tax: Array
-    subsidies: Array
-    total: Array
+    counts: list[NDArray[np.bool_]]
     line_reasons: list[LineReason]
     missing: list[str]
 
 
-def find_basis(
-    rule: Rule,
-    day: date,
-    lines: Sequence[EligibleLine],
-    subsidies: Sequence[Subsidy],
-    battery_kwh: Array | None,
-    shape: tuple[int, ...],
-) -> Basis:
-    """Return the basis of `rule` for an event on `day`; money and capacity [kWh] broadcast to `shape` (...).
+@dataclass(frozen=True, eq=False)
+class Basis:
+    """The parts of a basis and their total, all (...) and positive."""
 
-    total = counted lines + their sales tax - subsidies that lower the price, never below zero
-    """
-    cost, sales_tax, lowering = np.zeros(shape), np.zeros(shape), np.zeros(shape)
+    lines: Array
+    sales_tax: Array
+    lowering: Array
+    business: Array
+    total: Array
+
+    @property
+    def gross(self) -> Array:
+        """The counted lines with their sales tax, (...)."""
+        return np.asarray(self.lines + self.sales_tax)
+
+
+def weigh_lines(rule: Rule, day: date, lines: Sequence[EligibleLine], battery_kwh: Array | None) -> Weighed:
+    """Return which cost lines count under `rule` for an event on `day`; `battery_kwh` (...) is None if not told."""
+    counts: list[NDArray[np.bool_]] = []
     line_reasons: list[LineReason] = []
     missing: list[str] = []
     for line in lines:
@@ -46,16 +46,39 @@ def find_basis(
         if reason is None:
             reason = "its capacity is not told: fill in system.battery.kwh"
             missing.append(f"Whether '{line.item}' counts depends on its capacity: fill in system.battery.kwh.")
-        cost += line.cost * counted
-        sales_tax += line.sales_tax * counted
+        counts.append(counted)
         line_reasons.append(LineReason(line.item, line.category, bool(counted.any()), reason))
-    if rule.subsidies_lower_basis.value:
-        for subsidy in subsidies:
-            if subsidy.lowers_basis:
-                lowering += subsidy.amount
+    return Weighed(counts, line_reasons, missing)
+
+
+def find_basis(
+    rule: Rule,
+    lines: Sequence[EligibleLine],
+    counts: Sequence[NDArray[np.bool_]],
+    lowering: Array,
+    business_use: Array,
+    shape: tuple[int, ...],
+) -> Basis:
+    """Return the basis of `rule` from the lines and the cases in which each counts.
+
+    Money and the share of business use broadcast to `shape` (...); `lowering` is all that is taken off.
+
+        total = (counted lines + their sales tax - what lowers the price, never below zero) * share that counts
+
+    All counts up to the rule's own share of business use, beyond it only the private share.
+    """
+    cost, sales_tax = np.zeros(shape), np.zeros(shape)
+    for line, counted in zip(lines, counts, strict=True):
+        cost = cost + line.cost * counted
+        sales_tax = sales_tax + line.sales_tax * counted
     gross = cost + sales_tax
-    taken = np.minimum(lowering, gross)
-    return Basis(cost, sales_tax, taken, gross - taken, line_reasons, missing)
+    taken = np.minimum(np.broadcast_to(lowering, shape), gross)
+    net = gross - taken
+    share = np.zeros(shape)
+    if rule.business_use is not None:
+        share = np.where(business_use > rule.business_use.value, business_use, share)
+    business = net * share
+    return Basis(cost, sales_tax, taken, business, net - business)
 
 
 def _weigh(rule: Rule, category: str, day: date, battery_kwh: Array | None) -> tuple[NDArray[np.bool_], str | None]:

@@ -7,7 +7,7 @@ from dataclasses import dataclass, fields
 import numpy as np
 from numpy.typing import NDArray
 
-from finsolar.money.cashflow import FINANCING, INVESTMENT, OPERATION, CashFlow
+from finsolar.money.cashflow import FINANCING, INVESTMENT, OPERATION, RUNNING, CashFlow
 from finsolar.money.metrics import (
     InternalRates,
     adjusted_internal_rate,
@@ -65,7 +65,7 @@ def appraise(cash: CashFlow, useful_kwh: Array, rate: Array, inflation: Array) -
     sir = savings_to_investment(cash.of_kind(OPERATION), -cash.of_kind(INVESTMENT), rate)
     # What staying would have cost is no cost of the solar energy, so it stays out of its levelised cost.
     costs = cash.lines["investment avoided"] - cash.of_kind(INVESTMENT)
-    costs = costs - cash.lines["upkeep"] - cash.lines["insurance"]
+    costs = costs - sum(cash.lines[name] for name in RUNNING if name in cash.lines)
     energy = np.concatenate([np.zeros((*useful_kwh.shape[:-1], 1)), useful_kwh], axis=-1)
     # Real LCOE is the level price in today's money: nominal costs and the energy's worth, which rises with
     # inflation, brought to year 0 at the same nominal rate; so its energy is discounted at the real rate.

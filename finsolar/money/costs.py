@@ -9,16 +9,11 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from finsolar.scenario.numbers import per_case
 from finsolar.scenario.rises import growth
 from finsolar.scenario.schema import SERVICES, CostLine, Purchase, UpkeepLine
 
 Array = NDArray[np.float64]
-
-
-def per_case(value: ArrayLike) -> Array:
-    """A settled number as one value a case: () for a plain number, (cases,) for a draw of shape (cases, 1)."""
-    array = np.asarray(value, dtype=np.float64)
-    return array[..., 0] if array.ndim else array
 
 
 def in_year(amount: ArrayLike, year: int, years: int) -> Array:
@@ -49,15 +44,15 @@ class PricedLine:
 def priced(lines: Sequence[CostLine], purchase: Purchase) -> list[PricedLine]:
     """The cost lines of a settled scenario with what they come to.
 
-    A line without a sales tax of its own takes the one of ``purchase`` if it is a thing and none if it is a
-    service. The allowance is a share of price and tax. ``residual`` is money left at the end of the study in
-    today's prices: a share of the price alone.
+    A line without a sales tax of its own takes the one of ``purchase`` for things, or that for services. The
+    allowance is a share of price and tax. ``residual`` is money left at the end of the study in today's prices: a
+    share of the price alone.
     """
     found = []
     for line in lines:
         each: Any = line.cost if line.cost is not None else line.each
         price = per_case(each) * per_case(1.0 if line.quantity is None else line.quantity)
-        shared_tax = 0.0 if line.category in SERVICES else purchase.sales_tax
+        shared_tax = purchase.services_tax if line.category in SERVICES else purchase.sales_tax
         tax = price * per_case(shared_tax if line.sales_tax is None else line.sales_tax)
         allowance = per_case(purchase.contingency if line.contingency is None else line.contingency)
         found.append(

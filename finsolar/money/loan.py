@@ -67,3 +67,15 @@ def by_year(monthly: ArrayLike, years: int) -> Array:
     padded = np.zeros((*lines.shape[:-1], 12 * (years + 1)))
     padded[..., 12 : 12 + lines.shape[-1]] = lines
     return np.asarray(padded.reshape(*lines.shape[:-1], years + 1, 12).sum(axis=-1))
+
+
+def present_worth(principal: ArrayLike, annual_rate: ArrayLike, months: int, discount_rate: ArrayLike) -> Array:
+    """What a loan is worth on the day it is paid out, to one whose money earns the discount rate, money (...).
+
+    principal: money (...); annual_rate: nominal, a twelfth of it each month; discount_rate: effective, a year. Zero
+    where the loan costs what the money earns; never its principal. Raises as `level_payment`.
+    Equation: principal - payment * annuity_factor((1 + discount_rate)^(1/12) - 1, months).
+    """
+    monthly = (1.0 + np.asarray(discount_rate, dtype=np.float64)) ** (1 / 12) - 1.0
+    later = level_payment(principal, annual_rate, months) * annuity_factor(monthly, months)
+    return np.asarray(np.asarray(principal, dtype=np.float64) - later)

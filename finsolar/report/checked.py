@@ -10,6 +10,7 @@ from finsolar.energy.appliances import backup_watts
 from finsolar.energy.house import Site, load_by_year, offered_by_year, site_of
 from finsolar.energy.sources import appliances_of, production_of
 from finsolar.energy.weather_files import PriceYear
+from finsolar.incentives.own_rules import considered
 from finsolar.report.doubts import doubtful_bills, doubtful_tariff
 from finsolar.report.drawn import drawer_table, verdict, worst_bill
 from finsolar.report.notes import about_the_distance, counted, found_in_meter
@@ -38,6 +39,7 @@ def checked(scenario: Scenario, width: int = 100, *, today: dt.date | None = Non
     plain = settled(scenario)
     refuse_unknown_holidays(plain)
     hourly = price_files(plain)
+    incentives = _incentives(scenario)
     site = site_of(plain)
     rows: Rows = _load(scenario, site) + _hourly_prices(hourly)
     if any(plan.system.production is None for plan in scenario.alternatives):
@@ -51,6 +53,7 @@ def checked(scenario: Scenario, width: int = 100, *, today: dt.date | None = Non
         *[("" if i else "alternatives", _name(plan)) for i, plan in enumerate(scenario.alternatives)],
         *_told_together("sun", [(_name(plan), _sun(plain, i, site)) for i, plan in enumerate(plain.alternatives)]),
     ]
+    rows += incentives
     rows += _doubts(plain, hourly, today)
     lines = [f"{printable(scenario.title, 80)}: reads well.", *_in_columns(rows, width)]
     past = drawer(plain, site)
@@ -149,6 +152,21 @@ def _appliances(scenario: Scenario) -> Rows:
     rows.append(("", told))
     carried = [(_name(plan), _carried(plan, running, starting)) for plan in scenario.alternatives]
     return rows + _told_together("", carried)
+
+
+def _incentives(scenario: Scenario) -> Rows:
+    """The rules that the study will hold the house against, by their titles."""
+    shipped, own = considered(scenario)
+    if not shipped and not own:
+        return [("incentives", "no rule of this place is known here")]
+    sorts = [f"{len(shipped)} shipped"] * bool(shipped) + [f"{len(own)} of your own"] * bool(own)
+    rows = [("incentives", f"{counted(len(shipped) + len(own), 'rule')} will be considered: {', '.join(sorts)}")]
+    for rule in [*shipped, *own]:
+        claim = scenario.claims.get(rule.id)
+        told = [printable(rule.title, 200)]
+        told += ["your own"] * (rule in own) + ["left out by your claims"] * (claim is not None and not claim.claim)
+        rows.append(("", ", ".join(told)))
+    return rows
 
 
 def _carried(plan: Alternative, running: float, starting: float) -> str:

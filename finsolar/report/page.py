@@ -15,7 +15,7 @@ from importlib.util import find_spec
 from pathlib import Path
 from typing import Any
 
-from finsolar.report import colours, figures, words
+from finsolar.report import awards, colours, figures, slips, words
 from finsolar.scenario.problems import printable
 
 Plain = dict[str, Any]
@@ -43,8 +43,10 @@ def page(plain: Plain) -> str:
         plans=plain["alternatives"],
         currency=currency,
         charts=charts,
-        answer=words.short_answer(plain),
+        answer=[*words.short_answer(plain), *slips.next_change(plain)],
         words=words,
+        awards=awards,
+        slips=slips,
         money=lambda amount, digits=0: words.money(amount, currency, digits),
         figure=lambda number, kind: words.figure(number, kind, currency),
         plain_text=printable,
@@ -62,6 +64,7 @@ def _charts(plain: Plain) -> dict[str, figures.Chart]:
     found = [
         figures.running_totals(plain),
         figures.cost_build_up(plain),
+        figures.awards_by_day(plain),
         figures.bills_by_month(plain),
         figures.energy_by_month(plain),
         figures.battery_by_year(plain),

@@ -13,6 +13,8 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from finsolar.energy.flows import load_from_sun, useful_kwh
+from finsolar.incentives.law import Unknown
+from finsolar.incentives.own_rules import rules_of
 from finsolar.money.appraisal import Appraisal
 from finsolar.money.cashflow import INVESTMENT, OPERATION
 from finsolar.money.costs import due_in
@@ -22,6 +24,8 @@ from finsolar.scenario.stated import statements
 
 if TYPE_CHECKING:
     from finsolar.incentives.facts import Award
+    from finsolar.incentives.law import Rule
+    from finsolar.incentives.slip import Cliff, Slip
     from finsolar.money.compare import OwnLabour, Pair
     from finsolar.study import Position, Result, Study
     from finsolar.tariff.bills import Bill
@@ -107,6 +111,7 @@ def _alternative(result: Result, study: Study, i: int) -> dict[str, Any]:
             "eligible": value(max((float(award.basis) for award in result.awards), default=0.0)),
             "rebates": value(result.rebates),
             "awards": value(result.awarded),
+            "yearly_awards": value(sum(float(award.amounts.sum()) for award in result.awards if not award.upfront)),
             "net": value(result.net_cost),
         },
         "upkeep": [
@@ -121,6 +126,7 @@ def _alternative(result: Result, study: Study, i: int) -> dict[str, Any]:
             for line in result.plan.upkeep
         ],
         "incentives": [_award(award) for award in result.awards],
+        "slip": _slip(study.slips[i], rules_of(study.scenario)) if study.slips else None,
         "energy": _energy(result.position) | _battery(result),
         "bills": {
             "before": _bill(study.stay.bill, study.settled.study.years),
@@ -164,16 +170,52 @@ def _award(award: Award) -> dict[str, Any]:
     return {
         "rule": award.rule_id,
         "title": award.title,
+        "kind": award.kind,
         "status": award.status,
+        "upfront": award.upfront,
         "amounts": values(award.amounts),
+        "tax": values(award.tax),
+        "worth": value(award.worth),
         "basis": value(award.basis),
         "potential": value(award.potential),
-        "ledger": [{"step": step.label, "amount": value(step.amount)} for step in award.ledger],
+        "ledger": [{"step": step.label, "amount": value(step.amount), "unit": step.unit} for step in award.ledger],
         "lines": [line._asdict() for line in award.line_reasons],
         "reasons": list(award.reasons),
         "reference": award.reference,
         "checked_on": award.checked_on.isoformat(),
         "known": award.known,
+    }
+
+
+def _slip(slip: Slip, rules: list[Rule]) -> dict[str, Any]:
+    by_id = {rule.id: rule for rule in rules}
+
+    def plain(cliff: Cliff) -> dict[str, Any]:
+        return {
+            "in_service": cliff.day.isoformat(),
+            "rule": cliff.rule_id,
+            "title": cliff.title,
+            "event": cliff.event,
+            "event_day": cliff.event_day.isoformat(),
+            # Nothing is counted from a day whose law is not known here, which is no word of that law.
+            "known": not isinstance(by_id[cliff.rule_id].leading.at(cliff.event_day), Unknown),
+            "before": value(cliff.before),
+            "after": value(cliff.after),
+            "total_before": value(cliff.total_before),
+            "total_after": value(cliff.total_after),
+        }
+
+    return {
+        "days": [
+            {
+                "in_service": day.isoformat(),
+                "total": value(total),
+                "by_rule": {rule: value(row[k]) for rule, row in slip.by_rule.items()},
+            }
+            for k, (day, total) in enumerate(zip(slip.days, slip.totals, strict=True))
+        ],
+        "cliffs": [plain(cliff) for cliff in slip.cliffs],
+        "next": None if slip.next is None else plain(slip.next),
     }
 
 

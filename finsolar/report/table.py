@@ -98,11 +98,17 @@ def _rows(plain: Plain) -> Iterator[Row]:
         for line in plan["costs"]["lines"]:
             for part in ("price", "sales_tax", "contingency", "total"):
                 yield name, f"cost {part}", line["item"], 0, "", line[part], currency, line["category"]
-        for key in ("gross", "eligible", "rebates", "awards", "net"):
+        for key in ("gross", "eligible", "rebates", "awards", "yearly_awards", "net"):
             yield name, "cost", key, "", "", plan["costs"][key], currency, ""
         for award in plan["incentives"]:
             for year, amount in enumerate(award["amounts"]):
                 yield name, "award", award["title"], year, "", amount, currency, award["status"]
+            for year, amount in enumerate(award["tax"]):
+                if amount:
+                    yield name, "tax on award", award["title"], year, "", amount, currency, award["status"]
+            if award["worth"]:
+                yield name, "worth of a loan", award["title"], "", "", award["worth"], currency, award["status"]
+        yield from _slip_rows(name, plan["slip"], currency)
         yield from _energy_rows(name, plan["energy"])
         yield from _bill_rows(name, "bill", plan["bills"]["after"], currency)
         yield name, "bill", "first_year_saving", 1, "", plan["bills"]["first_year_saving"], currency, ""
@@ -162,6 +168,16 @@ def _rows(plain: Plain) -> Iterator[Row]:
     for own in plain["comparison"]["own_labour"]:
         for key in ("hours", "saved", "per_hour", "npv_per_hour"):
             yield own["name"], "own labour", own["against"], "", "", _blank(own[key]), "", key
+
+
+def _slip_rows(name: str, slip: Plain | None, currency: str) -> Iterator[Row]:
+    for one in [] if slip is None else slip["days"]:
+        yield name, "awards by day", "all", "", "", one["total"], currency, f"switched on {one['in_service']}"
+    for cliff in [] if slip is None else slip["cliffs"]:
+        day = f"switched on {cliff['in_service']}"
+        yield name, "awards by day", cliff["title"], "", "", cliff["before"], currency, f"before {day}"
+        note = day if cliff["known"] else f"{day}, law not known"
+        yield name, "awards by day", cliff["title"], "", "", cliff["after"], currency, note
 
 
 def _energy_rows(name: str, energy: Plain) -> Iterator[Row]:

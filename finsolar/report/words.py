@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Any
 
 from finsolar.scenario.hours import MONTHS
@@ -56,6 +55,9 @@ LINE_NAMES = {
     "capital": "Outlay",
     "rebates": "Rebates",
     "awards": "Tax credits and other awards",
+    "yearly awards": "Awards paid year by year",
+    "tax on awards": "Income tax on awards",
+    "property tax": "Property tax on the system",
     "upkeep avoided": "Upkeep of staying, avoided",
     "investment avoided": "Investment of staying, avoided",
     "upkeep": "Upkeep",
@@ -65,13 +67,8 @@ LINE_NAMES = {
     "loan received": "Loan received",
     "loan fee": "Loan fee",
     "loan payments": "Loan payments",
-}
-
-STATUS_NAMES = {
-    "granted": "Granted",
-    "partly": "Granted in part",
-    "refused": "Refused",
-    "unknown": "Not known",
+    "lease payments": "Lease payments",
+    "payments per kWh": "Payments per kWh",
 }
 
 CAUTIONS = (
@@ -92,7 +89,8 @@ CAUTIONS = (
 )
 
 TERMS = {
-    "Net cost": "What is laid out, less rebates and awards. Awards of later years are counted at face value.",
+    "Net cost": "What is laid out, less rebates and the awards that belong to the purchase, at face value even where "
+    "they come in later years. What is paid year by year is not taken off.",
     "Saving": "The bill if you stay as you are, less the bill with the alternative: same load, same year's prices.",
     "Simple payback": "The years until the running total of all money in and out is back at zero. If a later "
     "replacement takes it below zero again, the last return to zero is given, and the first beside it.",
@@ -340,37 +338,6 @@ def bill_columns(plain: dict[str, Any]) -> list[tuple[list[float], float]]:
         lines, total = printed(bill["by_year"].get(part, [0.0])[0] for part in bill_parts(plain))
         columns.append(([float(line) for line in lines], float(total)))
     return columns
-
-
-@dataclass(frozen=True)
-class RuleStory:
-    """How the alternatives fare under one rule: each with its award, and the reasons they all share."""
-
-    title: str
-    cases: list[tuple[dict[str, Any], dict[str, Any]]]
-    shared: list[str]
-
-
-def rule_stories(plain: dict[str, Any]) -> list[RuleStory]:
-    """The rules that were considered, in their order; an alternative stands beside its award."""
-    found: dict[str, list[tuple[dict[str, Any], dict[str, Any]]]] = {}
-    for plan in plain["alternatives"]:
-        for award in plan["incentives"]:
-            found.setdefault(award["rule"], []).append((plan, award))
-    return [
-        RuleStory(
-            title=cases[0][1]["title"],
-            cases=cases,
-            shared=[r for r in cases[0][1]["reasons"] if all(r in award["reasons"] for _, award in cases)],
-        )
-        for cases in found.values()
-    ]
-
-
-def rule_sources(story: RuleStory) -> list[tuple[str, str, str]]:
-    """The references behind a rule's answers, each once: its text, the day it was checked, how it is known."""
-    found = [(award["reference"], award["checked_on"], award["known"]) for _, award in story.cases]
-    return list(dict.fromkeys(found))
 
 
 def upkeep_groups(plain: dict[str, Any]) -> list[tuple[str, dict[str, Any]]]:

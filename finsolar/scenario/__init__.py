@@ -7,7 +7,7 @@ nodes       YAML text to a tree that remembers lines
 inheriting  what alternatives take over from the top and from one another
 reading     validation, and its faults as messages with lines
 schema      the whole scenario; its blocks stand in
-            place, usage, tariff, generator, equipment and outlay, on what blocks gives them all
+            place, usage, tariff, generator, equipment, outlay and claims, on what blocks gives them all
 numbers     rates, amounts and ranges; settling ranges to values
 rises       a yearly rise, or a path of rises, as a price index
 hours       months, days and hours as words

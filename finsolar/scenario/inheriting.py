@@ -10,7 +10,7 @@ from finsolar.scenario.problems import Problem, ScenarioError, near, shown
 MOST_ALTERNATIVES = 50
 
 _LINES = ("costs", "upkeep", "rebates")
-INHERITED = ("system", "purchase", *_LINES, "payment", "own_hours", "tariff", "generator")
+INHERITED = ("system", "purchase", *_LINES, "payment", "own_hours", "dates", "installer", "tariff", "generator")
 """Fields that stand at the top for all alternatives, or in one alternative for itself."""
 
 BY_ITEM = frozenset(_LINES)
@@ -19,6 +19,7 @@ BY_ITEM = frozenset(_LINES)
 RIVALS = (
     ({"arrays"}, {"production"}),
     ({"round_trip"}, {"charge_efficiency", "discharge_efficiency"}),
+    ({"loan"}, {"lease"}, {"per_kwh"}),
 )
 """Fields that say the same thing in different ways: who states one way does not inherit the others."""
 
@@ -171,7 +172,7 @@ def merged(base: Node, over: Node, by_item: frozenset[str] = frozenset()) -> Nod
     A range, a path of rises and an export scheme replace as a whole, since fields of two kinds do not mix; of
     ``RIVALS`` those that ``over`` states drive out the others, and ``SERVANTS`` go with the word they served.
     Lists whose field name is in ``by_item`` merge by the ``item`` of their entries: an entry of the same
-    name replaces the inherited one in its place, a new name is added at the end.
+    name replaces the inherited one in its place, a new name is added at the end; an empty list takes nothing over.
     """
     if not isinstance(base.value, dict) or not isinstance(over.value, dict) or _named_kind(over.value):
         return over
@@ -190,7 +191,7 @@ def merged(base: Node, over: Node, by_item: frozenset[str] = frozenset()) -> Nod
         if old is None:
             fields[name] = node
         elif name in by_item and isinstance(old.value, list) and isinstance(node.value, list):
-            fields[name] = _merged_items(old, node)
+            fields[name] = _merged_items(old, node) if node.value else node
         else:
             fields[name] = merged(old, node, by_item)
     return replace(over, value=fields)

@@ -15,6 +15,7 @@ from functools import partial
 from typing import Annotated, Any, TypeVar
 
 import numpy as np
+from numpy.typing import ArrayLike, NDArray
 from pydantic import BaseModel, PlainSerializer, PlainValidator
 from pydantic.fields import FieldInfo
 from pydantic_core import PydanticCustomError
@@ -199,11 +200,18 @@ Interest = number_type(percent=True, low=0, high=0.5)
 Rise = Annotated[Any, PlainValidator(rises), PlainSerializer(_plain)]
 
 
+def per_case(value: ArrayLike) -> NDArray[np.float64]:
+    """A settled number as one value a case: () for a plain number, (cases,) for a draw of shape (cases, 1)."""
+    array = np.asarray(value, dtype=np.float64)
+    return array[..., 0] if array.ndim else array
+
+
 def settled(model: ModelT, chosen: Mapping[str, Any] | None = None) -> ModelT:
     """A copy without ranges: each takes its central value, or the one in ``chosen`` for its dotted path.
 
     ``chosen`` may name any number that can vary, a range or not, and may give an array ``(cases, 1)``, or
-    ``(cases, m)`` for a path of rises; paths count list entries from 0: ``alternatives.0.costs.3.cost``. Raises
+    ``(cases, m)`` for a path of rises; paths count list entries from 0: ``alternatives.0.costs.3.cost``; claims go by
+    their rule: ``claims.us/nc/some-rule.kw``. Raises
     ValueError for a path that leads nowhere or an array of another shape.
     """
     waiting = dict(chosen or {})
@@ -236,4 +244,7 @@ def _settled_value(value: Any, waiting: dict[str, Any], path: str) -> Any:
     if isinstance(value, list):
         new = [_settled_value(entry, waiting, f"{path}.{i}") for i, entry in enumerate(value)]
         return new if any(a is not b for a, b in zip(new, value, strict=True)) else value
+    if isinstance(value, dict):
+        changed = {name: _settled_value(entry, waiting, f"{path}.{name}") for name, entry in value.items()}
+        return changed if any(changed[name] is not value[name] for name in value) else value
     return value

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import Field, model_validator
+from pydantic import BeforeValidator, Discriminator, Field, Tag, model_validator
 
 from finsolar.scenario.blocks import Block, Text, WholeYears, default
 from finsolar.scenario.numbers import Amount, FixedShare, Interest, Positive, Rise, Share, fault
+from finsolar.scenario.problems import shown
 
 Category = Literal[
     "modules", "inverter", "battery", "racking", "wiring", "generator", "labour", "permits",
@@ -16,7 +17,7 @@ Category = Literal[
 """Kinds of cost line. Incentive rules name the ones they count."""
 
 SERVICES = frozenset({"labour", "permits", "interconnection", "finance"})
-"""Categories that bear no sales tax unless the line says so."""
+"""Categories that are no goods: they bear the tax on services, not that on sales."""
 
 
 class CostLine(Block):
@@ -45,6 +46,7 @@ class Purchase(Block):
     """Shares that hold for every cost line which does not state its own."""
 
     sales_tax: Share = default(0.0, "no sales tax was stated")
+    services_tax: Share = default(0.0, "no sales tax on work, permits and fees was stated")
     contingency: Share = default(0.0, "no allowance for the unforeseen was stated")
 
 
@@ -84,10 +86,14 @@ class UpkeepLine(Block):
 
 
 class Rebate(Block):
-    """Money from a programme that the scenario itself vouches for, received when the work is paid."""
+    """Money from a programme that the scenario itself vouches for, received when the work is paid.
+
+    ``category`` is that of the cost lines it is for; a basis without those lines is not lowered by it.
+    """
 
     item: Text
     amount: Amount
+    category: Category | None = None
     lowers_basis: bool = default(
         True, "a utility subsidy or a price rebate lowers the basis of a tax credit; the careful choice"
     )
@@ -107,6 +113,79 @@ class Borrowing(Block):
     """Payment by a loan."""
 
     loan: Loan
+
+
+class LeaseTerms(Block):
+    """A system that others own, for a sum each month, money of year 1; ``buyout`` is money of the day it is paid.
+
+    Without a ``buyout`` the system is taken away at the end of its ``years``.
+    """
+
+    monthly: Amount
+    rise: Rise = default(0.0, "no yearly increase was stated")
+    years: WholeYears
+    buyout: Amount | None = None
+
+
+class Lease(Block):
+    """Payment by a lease."""
+
+    lease: LeaseTerms
+
+
+class PerKwhTerms(Block):
+    """A system that others own, for a price a kWh that it makes, money of year 1; the rest as in `LeaseTerms`."""
+
+    price: Amount
+    rise: Rise = default(0.0, "no yearly increase was stated")
+    years: WholeYears
+    buyout: Amount | None = None
+
+
+class PerKwh(Block):
+    """Payment for what the system makes."""
+
+    per_kwh: PerKwhTerms
+
+
+_WAYS_TO_PAY: dict[str, tuple[type[Block], str]] = {
+    "loan": (Borrowing, "by loan"),
+    "lease": (Lease, "by lease"),
+    "per_kwh": (PerKwh, "by kWh"),
+}
+
+
+def _one_payment(value: object) -> object:
+    mend = "write cash, or a block with loan, lease or per_kwh"
+    if isinstance(value, Borrowing | Lease | PerKwh) or value == "cash":
+        return value
+    if not isinstance(value, dict):
+        raise fault("payment", f"is {shown(value)}, no way to pay that is known here", mend)
+    ways = [name for name in _WAYS_TO_PAY if name in value]
+    if not ways:
+        raise fault("payment", "does not say how it is paid", mend)
+    if len(ways) > 1:
+        raise fault("payment", f"says by {' and by '.join(ways)} how it is paid", "keep one of them")
+    return value
+
+
+def _way_to_pay(value: object) -> str:
+    """Which way is meant, so that only its faults are reported."""
+    for name, (kind, mark) in _WAYS_TO_PAY.items():
+        if isinstance(value, kind) or (isinstance(value, dict) and name in value):
+            return mark
+    return "cash"
+
+
+Payment = Annotated[
+    Annotated[Borrowing, Tag("by loan")]
+    | Annotated[Lease, Tag("by lease")]
+    | Annotated[PerKwh, Tag("by kWh")]
+    | Annotated[Literal["cash"], Tag("cash")],
+    Discriminator(_way_to_pay),
+    BeforeValidator(_one_payment),
+]
+"""In cash, by a loan, or to the owner of the system: by the month, or by what it makes."""
 
 
 class Stay(Block):

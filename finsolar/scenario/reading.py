@@ -102,7 +102,7 @@ def _at_their_cause(found: list[tuple[tuple[int | str, ...], Problem]], tree: No
 
     placed = [(own_tariff(loc), problem) for loc, problem in found]
     at_home = {problem for own, problem in placed if own is None or problem.field.startswith(f"{own.path}.")}
-    told = []
+    told: list[Problem] = []
     for own, problem in placed:
         if own is not None and problem not in at_home:
             what = f"keeps {problem.field} of line {problem.line}, which then {problem.what}"
@@ -130,6 +130,7 @@ def _untold(found: list[Problem], told: list[Problem]) -> list[Problem]:
 
 _WORDS = {
     "model_type": ("not a block of fields", "write its fields below it, indented"),
+    "dict_type": ("not a block of fields", "write its fields below it, indented"),
     "list_type": ("not a list", "write [a, b, c], or one entry a line, each begun with -"),
     "int_type": ("not a whole number", "write a whole number such as 25"),
     "bool_type": ("neither true nor false", "write true or false"),
@@ -156,7 +157,7 @@ def _problem(error: dict[str, Any], tree: Node, file: str) -> Problem:
     if kind == "literal_error":
         options = re.findall("'([^']+)'", str(limits["expected"]))
         mend = near(str(node.value), options)
-        if len(options) == 1:  # the field takes a block of fields otherwise: `battery: none`, `payment: cash`
+        if len(options) == 1:  # the field takes a block of fields otherwise: `battery: none`
             mend = f"write {options[0]}, or a block of fields"
         elif str(node.value).strip().lower() == "weekend" and "sat" in options:
             mend = "write sat or sun"
@@ -238,13 +239,13 @@ def _known_fields(model: type[BaseModel]) -> set[str]:
 
 
 def _kinds_in(annotation: Any, tag: str = "") -> dict[str, type[BaseModel]]:
-    """The models inside an annotation such as ``list[Annotated[Model, ...]] | None``, by their tags."""
+    """The models inside an annotation such as ``dict[str, Model]`` or ``list[Model] | None``, by their tags."""
     if isinstance(annotation, type) and issubclass(annotation, BaseModel):
         return {tag: annotation}
     found: dict[str, type[BaseModel]] = {}
     for mark in getattr(annotation, "__metadata__", ()):
         tag = mark.tag if isinstance(mark, Tag) else tag
-    if typing.get_origin(annotation) in {list, tuple, typing.Union, types.UnionType, typing.Annotated}:
+    if typing.get_origin(annotation) in {list, dict, tuple, typing.Union, types.UnionType, typing.Annotated}:
         for argument in typing.get_args(annotation):
             found |= _kinds_in(argument, tag)
     return found

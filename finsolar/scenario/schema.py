@@ -6,17 +6,17 @@ for their value (``why``), which ``finsolar check`` and the page print whenever 
 
 from __future__ import annotations
 
+import datetime as dt
 from collections import Counter
-from dataclasses import dataclass, field
+from collections.abc import Iterable
+from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any
 
 from pydantic import (
     BeforeValidator,
-    Discriminator,
     Field,
     PrivateAttr,
-    Tag,
     ValidationError,
     ValidationInfo,
     field_validator,
@@ -24,7 +24,8 @@ from pydantic import (
 )
 from pydantic_core import InitErrorDetails
 
-from finsolar.scenario.blocks import Block, Day, Text, default, word_or_block
+from finsolar.scenario.blocks import Block, Day, Text, default
+from finsolar.scenario.claims import Claim, Dates, Installer, RawRule, RuleId, RuleSource
 from finsolar.scenario.equipment import (
     Battery,
     Fade,
@@ -43,7 +44,12 @@ from finsolar.scenario.outlay import (
     Borrowing,
     Category,
     CostLine,
+    Lease,
+    LeaseTerms,
     Loan,
+    Payment,
+    PerKwh,
+    PerKwhTerms,
     Purchase,
     Rebate,
     Stay,
@@ -76,7 +82,7 @@ from finsolar.scenario.tariff import (
     Tier,
     Tiers,
 )
-from finsolar.scenario.usage import ApplianceLine, Household, Load, NewLoad, PastBill
+from finsolar.scenario.usage import ApplianceLine, Household, Load, NewLoad, PastBill, PropertyTax
 
 __all__ = [
     "SERVICES",
@@ -88,7 +94,9 @@ __all__ = [
     "Block",
     "Borrowing",
     "Category",
+    "Claim",
     "CostLine",
+    "Dates",
     "Demand",
     "Export",
     "ExportPrice",
@@ -98,7 +106,10 @@ __all__ = [
     "HolidayRule",
     "HourlyPrices",
     "Household",
+    "Installer",
     "Inverter",
+    "Lease",
+    "LeaseTerms",
     "Load",
     "Loan",
     "LossLine",
@@ -106,9 +117,14 @@ __all__ = [
     "Operation",
     "Origin",
     "PastBill",
+    "Payment",
+    "PerKwh",
+    "PerKwhTerms",
     "Place",
     "PricePeriod",
+    "PropertyTax",
     "Purchase",
+    "RawRule",
     "Rebate",
     "Rider",
     "Scenario",
@@ -147,6 +163,18 @@ class Origin:
         """A file that the scenario names: its path starts at the scenario's own folder."""
         return self.folder / name
 
+    def place_of(self, steps: Iterable[object]) -> tuple[int, str]:
+        """Line and name of what stands at the end of some steps, such as ``("rules", 1, "title")``.
+
+        Of what is not there the line is that of the innermost block on the way.
+        """
+        line, name, path = 0, "", ""
+        for step in steps:
+            path = f"{path}.{step}" if path else str(step)
+            inner = f"{name}.{step}" if name else str(step)
+            line, name = self.places.get(path, (line, inner))
+        return line, name
+
     def refusal(self, path: str, what: str, mend: str, code: str) -> ScenarioError:
         """A fault of one field that shows only once the study begins, at the line where the field stands."""
         line, name = self.places.get(path, (0, path))
@@ -177,11 +205,15 @@ class Alternative(Block):
     costs: list[CostLine]
     upkeep: list[UpkeepLine] = []
     rebates: list[Rebate] = []
-    payment: Annotated[
-        Annotated[Borrowing, Tag("block")] | Annotated[Literal["cash"], Tag("word")],
-        Discriminator(word_or_block),
-    ] = "cash"
+    payment: Payment = "cash"
     own_hours: Amount = 0.0
+    dates: Dates = Dates()
+    installer: Installer | None = None
+
+    @property
+    def completed(self) -> dt.date | None:
+        """The day its installation is finished, if it is another than that of the study."""
+        return self.installation_completed or self.in_service
 
     @model_validator(mode="after")
     def _generator_charges_above_the_reserve(self) -> Alternative:
@@ -270,6 +302,8 @@ class Scenario(Block):
     weather: Weather
     tariff: Tariff | None = None
     generator: Generator | None = Field(default=None, validate_default=True)
+    rules: list[RuleSource] = []
+    claims: dict[RuleId, Claim] = {}
     stay: Stay = Stay()
     alternatives: Annotated[list[Alternative], Field(min_length=1)]
 
@@ -282,6 +316,11 @@ class Scenario(Block):
         if doubles:
             raise fault("double-name", f"has two named {shown(doubles[0])}", "name each its own way")
         return value
+
+    @field_validator("rules")
+    @classmethod
+    def _rules_know_their_place(cls, value: list[Any]) -> list[Any]:
+        return [replace(rule, path=f"rules.{i}") if isinstance(rule, RawRule) else rule for i, rule in enumerate(value)]
 
     @field_validator("generator")
     @classmethod
@@ -296,9 +335,21 @@ class Scenario(Block):
     @classmethod
     def _days_fit_the_study(cls, value: list[Alternative], info: ValidationInfo) -> list[Alternative]:
         settings = info.data.get("study")
-        for alternative in value:
-            if alternative.in_service is None and settings is not None:
+        if settings is None:
+            return value
+        late: list[InitErrorDetails] = []
+        for i, alternative in enumerate(value):
+            if alternative.in_service is None:
                 order_of_days(alternative.installation_completed, settings.in_service)
+            completed = alternative.completed or settings.completed
+            for name in ("contract", "purchase"):
+                day = getattr(alternative.dates, name)
+                if day is not None and day > completed:
+                    what = f"is {day}, after the installation is completed on {completed}"
+                    words = fault("order-of-days", what, "put the two days in order")
+                    late.append({"type": words, "loc": (i, "dates", name), "input": day})
+        if late:
+            raise ValidationError.from_exception_data("dates", late)
         return value
 
     @field_validator("household")

@@ -78,6 +78,8 @@ def _of_model(model: BaseModel, path: str, left_out: frozenset[str] = frozenset(
 def _of_value(value: Any, path: str, field: FieldInfo) -> list[Statement]:
     if isinstance(value, BaseModel):
         return _of_model(value, path)
+    if isinstance(value, dict):
+        return [row for name, entry in value.items() for row in _of_model(entry, f"{path}.{name}")]
     if isinstance(value, list) and value and isinstance(value[0], BaseModel):
         rows = []
         for k, entry in enumerate(value, start=1):

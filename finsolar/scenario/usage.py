@@ -8,8 +8,9 @@ from typing import Annotated, Any, Literal
 from pydantic import BeforeValidator, Discriminator, Field, Tag, field_validator, model_validator
 
 from finsolar.scenario.blocks import Block, Day, Hours, Months, Text, WholeYears, default, one_or_list
+from finsolar.scenario.claims import OneOrYearly
 from finsolar.scenario.names import SHAPES
-from finsolar.scenario.numbers import Amount, Fixed, FixedShare, HoursADay, Rate, fault
+from finsolar.scenario.numbers import Amount, Fixed, FixedShare, HoursADay, Rate, Share, fault
 from finsolar.scenario.problems import near, shown
 
 TwelveKwh = Annotated[list[Fixed], Field(min_length=12, max_length=12)]
@@ -139,19 +140,33 @@ class PastBill(Block):
         return self
 
 
-OneOrYearly = Annotated[
-    Annotated[Amount, Tag("one")] | Annotated[list[Amount], Field(min_length=1), Tag("list")],
-    Discriminator(one_or_list),
-]
-"""One amount for every year, or a list: year 1 first, the last one repeating."""
+class PropertyTax(Block):
+    """The yearly tax on the house, and the share of what the system costs that it is then valued higher."""
+
+    rate: Share
+    added_value: Share
 
 
 class Household(Block):
-    """Who lives there, what they use, and what decides their tax."""
+    """Who lives there, what they use, and what decides their tax.
+
+    ``income_tax`` and ``state_income_tax`` are owed in a year, ``marginal_tax`` and ``state_marginal_tax`` what of one
+    more unit of income goes in tax; ``itemises`` tells whether state tax is deducted from the income taxed by the
+    country. ``income`` is that of a year.
+    """
 
     load: Load
     income_tax: OneOrYearly | None = None
+    state_income_tax: OneOrYearly | None = None
+    marginal_tax: Share | None = None
+    state_marginal_tax: Share | None = None
+    itemises: bool | None = None
+    income: Amount | None = None
     owner_occupied: bool | None = None
+    main_home: bool | None = None
+    new_home: bool | None = None
+    business_use: FixedShare = default(0.0, "no use for business was stated")
+    property_tax: PropertyTax | None = None
     past_bills: list[PastBill] = []
 
     @field_validator("past_bills")

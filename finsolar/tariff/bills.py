@@ -58,6 +58,18 @@ class Bill:
         """All components together by year, (..., years)."""
         return np.asarray(self.monthly_total.sum(axis=-1))
 
+    def followed_by(self, other: Bill, serving: Array) -> Bill:
+        """This bill in the years in which ``serving`` (years,) is 1.0, and the other in those in which it is zero."""
+        there = serving[:, None]
+        names = [name for name in COMPONENTS if name in self.components or name in other.components]
+        nothing = np.zeros((1, 12))
+        return Bill(
+            {
+                name: self.components.get(name, nothing) * there + other.components.get(name, nothing) * (1.0 - there)
+                for name in names
+            }
+        )
+
     def plus(self, other: Bill) -> Bill:
         """Both bills as one; they share no component."""
         return Bill({**self.components, **other.components})

@@ -115,6 +115,21 @@ def loan(**fields):
     return Borrowing.model_validate({"loan": {"rate": "6%", "years": 10} | fields})
 
 
+def test_yearly_awards_and_taxes_are_operation_and_have_a_line_only_where_they_are_any():
+    plain = owned()
+    paid, taxed, valued = level(300.0), -in_year(66.0, 2, YEARS), level(-25.0)
+    cash = owned(yearly_awards=paid, award_tax=taxed, property_tax=valued)
+    new = {"yearly awards": paid, "tax on awards": taxed, "property tax": valued}
+    assert set(cash.lines) - set(plain.lines) == set(new)
+    for name, line in new.items():
+        assert cash.lines[name].tolist() == line.tolist()
+        assert cash.kinds[name] == OPERATION
+        assert name not in owned(**{"yearly_awards": np.zeros(YEARS + 1)}).lines
+    assert cash.net[2] == pytest.approx(plain.net[2] + 300 - 66 - 25)
+    assert np.array_equal(cash.net, sum(cash.lines.values()))
+    assert set(owned(award_tax=taxed).lines) - set(plain.lines) == {"tax on awards"}
+
+
 def test_loan_pays_out_in_year_0_and_takes_its_fee_then():
     cash, terms = borrowed(owned(), loan(fee="3%", share="80%"), np.array(20000.0), YEARS)
     assert cash.lines["loan received"][:2].tolist() == [16000.0, 0.0]

@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from finsolar.money.costs import due_years, in_year, per_case, priced, total, upkeep
+from finsolar.money.costs import due_years, in_year, priced, total, upkeep
 from finsolar.scenario.schema import SERVICES, CostLine, Purchase, UpkeepLine
 
 
@@ -31,6 +31,21 @@ def test_goods_bear_the_shared_sales_tax_and_services_do_not():
     assert {"labour", "permits", "interconnection", "finance"} == SERVICES
     for category in sorted(SERVICES):
         assert one(line(category), sales_tax="8%").sales_tax == 0.0, category
+
+
+def test_services_bear_a_tax_of_their_own_and_goods_do_not():
+    for category in sorted(SERVICES):
+        assert one(line(category), sales_tax="8%", services_tax="20%").sales_tax == pytest.approx(200.0), category
+        own = line(category, sales_tax="5%")
+        assert one(own, sales_tax="8%", services_tax="20%").sales_tax == pytest.approx(50.0), category
+    assert one(line("modules"), sales_tax="8%", services_tax="20%").sales_tax == pytest.approx(80.0)
+    taxed = one(line("labour"), services_tax="20%", contingency="5%")
+    assert taxed.total == pytest.approx(1000 + 200 + 0.05 * 1200)
+
+
+def test_a_drawn_tax_on_services_makes_one_price_a_case():
+    drawn = Purchase().model_copy(update={"services_tax": np.array([[0.0], [0.2]])})
+    assert total(priced([line("labour"), line()], drawn)).tolist() == [2000.0, 2200.0]
 
 
 def test_a_line_may_state_its_own_tax_and_allowance():
@@ -67,11 +82,6 @@ def test_a_drawn_price_and_a_drawn_tax_make_one_total_a_case():
     drawn = line().model_copy(update={"cost": np.array([[100.0], [200.0]])})
     found = priced([drawn, line()], Purchase().model_copy(update={"sales_tax": np.array([[0.0], [0.5]])}))
     assert total(found).tolist() == [1100.0, 1800.0]
-
-
-def test_per_case_takes_a_number_or_a_column():
-    assert per_case(3).shape == ()
-    assert per_case(np.array([[1.0], [2.0]])).tolist() == [1.0, 2.0]
 
 
 def test_in_year_holds_the_amount_once():

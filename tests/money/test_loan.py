@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from pytest import approx
 
-from finsolar.money.loan import by_year, level_payment, schedule
+from finsolar.money.loan import by_year, level_payment, present_worth, schedule
 from finsolar.money.metrics import internal_rates, present_value
 
 principals = st.floats(500, 100_000)
@@ -109,3 +109,21 @@ def test_yearly_sums_keep_every_payment(principal, rate, years):
 def test_impossible_loans_are_refused(refused):
     with pytest.raises(ValueError, match=r"at least one|above -100 %|negative"):
         refused()
+
+
+@pytest.mark.parametrize(("rate", "discount", "years"), [(0.0, 0.05, 10), (0.02, 0.06, 15), (0.07, 0.04, 20)])
+def test_present_worth_is_the_principal_less_every_payment_brought_to_today(rate, discount, years):
+    """Payment by payment: level_payment at the end of month m, divided by (1 + discount)^(m/12)."""
+    payment = float(level_payment(12_000.0, rate, 12 * years))
+    slowly = 12_000.0 - sum(payment / (1 + discount) ** (m / 12) for m in range(1, 12 * years + 1))
+
+    assert float(present_worth(12_000.0, rate, 12 * years, discount)) == pytest.approx(slowly, rel=1e-12)
+    assert (slowly > 0) == ((1 + rate / 12) ** 12 - 1 < discount)
+
+
+def test_a_loan_at_what_money_earns_is_worth_nothing():
+    """Borrowing at the rate one's own money earns changes nothing; and a free loan is never worth its principal."""
+    effective = (1 + 0.06 / 12) ** 12 - 1
+
+    assert float(present_worth(12_000.0, 0.06, 120, effective)) == pytest.approx(0.0, abs=1e-8)
+    assert 0 < float(present_worth(12_000.0, 0.0, 120, 0.05)) < 12_000.0

@@ -10,8 +10,11 @@ import meter_samples
 import pytest
 from small_house import house
 
+import finsolar
+from finsolar.incentives.rulebook import load_rules
 from finsolar.report.checked import checked
 from finsolar.scenario.assumed import assumptions
+from finsolar.scenario.problems import ScenarioError
 from finsolar.scenario.reading import read
 from finsolar.scenario.schema import Scenario
 
@@ -203,3 +206,72 @@ def test_the_bill_that_is_furthest_off_is_told_line_by_line() -> None:
     assert lines[begin + 6] == "  A bill of 25 to 35 days bears each monthly charge once, any other by its days."
     alone = checked(house({"household": {"past_bills": bills[:1]}, "tariff": tariff}), 100)
     assert "  Line by line, the bill of 2025-01-01 to 2025-01-31:\n" in alone
+
+
+REBATE: dict[str, Any] = {
+    "id": "lantern/battery",
+    "title": "Lantern Town battery rebate",
+    "kind": "upfront rebate",
+    "currency": "USD",
+    "reference": "Lantern Town Code 3",
+    "checked_on": "2026-03-01",
+    "event": "in service",
+    "parameters": {
+        "fixed": {
+            "unit": "USD",
+            "values": {"2025-01-01": {"value": 700, "known": "seen", "reference": "Lantern Town Code 3.1"}},
+        }
+    },
+    "lowers_price": {"value": True, "because": "The seller takes it off.", "known": "seen", "reference": "Code 3.2"},
+}
+FEDERAL = "us/residential-clean-energy-credit"
+
+
+def test_the_rules_that_will_be_considered_are_told() -> None:
+    """Those of the place, then one's own, which may take the place of a shipped one; a claim may leave one out."""
+    shipped = ["Federal residential clean energy credit", "Federal clean electricity credit of a leasing company"]
+    titles = [rule.title for rule in load_rules("US", "NC")]
+    lines = r"\n +".join(re.escape(title) for title in titles)
+
+    assert len(titles) == len(shipped)
+    assert re.search(rf"^  incentives +2 rules will be considered: 2 shipped\n +{lines}\n", checked(house()), re.M)
+    text = checked(house({"rules": [REBATE]}))
+    counted = "3 rules will be considered: 2 shipped, 1 of your own"
+    assert re.search(rf"^  incentives +{counted}\n +{lines}\n +Lantern Town battery rebate, your own\n", text, re.M)
+    text = checked(house({"rules": [{**REBATE, "id": FEDERAL}], "claims": {FEDERAL: {"claim": False}}}), 200)
+    assert re.search(r"^  incentives +2 rules will be considered: 1 shipped, 1 of your own\n", text, re.M)
+    assert re.search(r"^ +Lantern Town battery rebate, your own, left out by your claims$", text, re.M)
+    assert "Federal residential clean energy credit" not in text
+
+
+def test_a_place_without_rules_is_told_so() -> None:
+    """One rule is told in the singular."""
+    place = {"country": "ZZ", "region": None}
+
+    assert re.search(r"^  incentives +no rule of this place is known here$", checked(house({"place": place})), re.M)
+    text = told(house({"place": place, "rules": [REBATE]}))
+    assert "incentives 1 rule will be considered: 1 of your own Lantern Town battery rebate, your own" in text
+
+
+@pytest.mark.parametrize(
+    ("changes", "words"),
+    [
+        ({"rules": ["nope"]}, "nope', which is not there; name a .yaml file or a folder"),
+        ({"rules": [{"id": "a", "title": "A rebate"}]}, "rules[1].kind: is missing"),
+        ({"claims": {"us/zz": {"funds": True}}}, "claims.us/zz: is 'us/zz', no rule of this place"),
+        ({"claims": {FEDERAL: {"kw": 3}}}, f"claims.{FEDERAL}.kw: is nothing that this rule asks for"),
+    ],
+    ids=["no file", "incomplete rule", "unknown rule", "claim without use"],
+)
+def test_rules_and_claims_that_a_study_refuses_do_not_read_well(
+    changes: dict[str, Any], words: str, tmp_path: Path
+) -> None:
+    """The same faults in the same words."""
+    said = []
+    for use in (checked, finsolar.study):
+        with pytest.raises(ScenarioError) as error:
+            use(house(changes, tmp_path))
+        said.append(str(error.value))
+
+    assert words in said[0]
+    assert said[0] == said[1]

@@ -240,3 +240,86 @@ def test_the_spread_by_sunlight_has_its_section_and_the_bound_waits_to_be_asked_
     assert ">How sure is this</h2>" in text
     assert 'href="#sure"' in text.partition("</nav>")[0]
     assert "perfect foresight" not in text
+
+
+def section_of_incentives(plain: dict[str, Any]) -> str:
+    """The part of the page that tells what is granted and refused."""
+    found = re.search(r'<section id="incentives".*?</section>', page(plain), re.S)
+    assert found is not None
+    return found[0]
+
+
+def test_every_rule_stands_in_the_table_at_a_glance_and_refusals_are_told_in_short(juniper: dict[str, Any]) -> None:
+    """A row a rule, an answer an alternative; what all are refused has no table of its own."""
+    text = section_of_incentives(juniper)
+    plans = juniper["alternatives"]
+
+    glance = re.search(r'<table class="glance">.*?</table>', text, re.S)
+    assert glance is not None
+    for award in plans[0]["incentives"]:
+        assert award["status"] == "refused"
+    assert glance[0].count('<td class="refused">') == len(plans) * len(plans[0]["incentives"])
+    assert ">Refused to all alternatives</h3>" in text
+    assert "What each alternative is granted" not in text
+    assert "ended on 31 December 2025" in text and 'data-chart="awards-by-day"' in text
+
+
+def test_a_granted_a_taxed_and_a_merely_worthwhile_award_are_told_apart(juniper: dict[str, Any]) -> None:
+    """Columns follow the kind: tax where there is some, and worth where it is no money."""
+    plain = copy.deepcopy(juniper)
+    blank = plain["alternatives"][0]["incentives"][0] | {"lines": [], "ledger": [], "basis": 0.0, "potential": 0.0}
+    years = [0.0] * (plain["settings"]["years"] + 1)
+    paid = blank | {
+        "rule": "x/paid", "title": "Meadow payment", "kind": "performance payment", "status": "granted",
+        "upfront": False, "amounts": [0.0, 50.0, 50.0, *years[3:]], "tax": [0.0, -11.0, -11.0, *years[3:]],
+        "ledger": [{"step": "generation of year 1", "amount": 8123.0, "unit": "kWh"}],
+    }  # fmt: skip
+    loan = blank | {"rule": "x/loan", "title": "Heath loan", "kind": "below-market loan", "status": "granted",
+                    "worth": 1234.0}  # fmt: skip
+    for plan in plain["alternatives"]:
+        plan["incentives"] = [blank, loan, paid]
+        plan["costs"]["yearly_awards"] = 100.0
+
+    text = section_of_incentives(plain)
+    payment = text.partition(">Meadow payment</bdi></h3>")[2].partition("<h3>")[0]
+    cheap = text.partition(">Heath loan</bdi></h3>")[2].partition("<h3>")[0]
+
+    assert "Credit before the tax owed limits it" not in text
+    assert ">Income tax on it</th>" in payment and "−\N{WORD JOINER}$22.00" in payment
+    assert ">8,123 kWh</td>" in payment and ">years 1 and 2 (2027 to 2028)</td>" in payment
+    assert ">Worth, not counted</th>" in cheap and "$1,234.00" in cheap and ">Received in all</th>" not in cheap
+    assert "worth $1,234, not counted" in text and ">All that is paid year by year</th><td>$100</td>" in text
+
+
+def test_words_of_a_rule_are_shown_and_never_obeyed(juniper: dict[str, Any]) -> None:
+    """A rule may come with the scenario, so its title, reasons and reference are text like any other."""
+    plain = copy.deepcopy(juniper)
+    for plan in plain["alternatives"]:
+        for award in plan["incentives"]:
+            award |= {"title": EVIL, "reasons": [EVIL], "reference": EVIL}
+        for cliff in plan["slip"]["cliffs"]:
+            cliff["title"] = EVIL
+
+    shown = page(plain)
+
+    assert plain["alternatives"][0]["slip"]["cliffs"]
+    assert outline(shown).tags.count("script") == outline(page(juniper)).tags.count("script")
+    assert not {"img", "b"} & set(outline(shown).tags)
+    for note in chart_data(shown)["awards-by-day"]["layout"]["annotations"]:
+        assert "<" not in note["text"].replace("<br>", "")
+
+
+def test_where_no_rule_or_no_change_is_known_words_say_so(juniper: dict[str, Any]) -> None:
+    """No empty table, no empty chart."""
+    plain = copy.deepcopy(juniper)
+    for plan in plain["alternatives"]:
+        plan["slip"] |= {"cliffs": [], "next": None}
+    still = section_of_incentives(plain)
+    assert "months later, no rule known here would give these alternatives more or less" in still
+    assert "data-chart" not in still
+
+    for plan in plain["alternatives"]:
+        plan["incentives"] = []
+    none = section_of_incentives(plain)
+    assert "No rule of this place is known here" in none
+    assert "<table" not in none and "What if the date slips?" not in none

@@ -64,8 +64,8 @@ alternatives: [{name: Sun alone}, {name: With a generator, generator: {kw: 3, fu
 """
 
 ALTERNATIVE = {
-    "name", "in_service", "installation_completed", "own_hours", "costs", "upkeep", "incentives", "energy", "bills",
-    "cash_flow", "loan", "battery_warranty", "bound", "metrics", "reasons",
+    "name", "in_service", "installation_completed", "own_hours", "costs", "upkeep", "incentives", "slip", "energy",
+    "bills", "cash_flow", "loan", "battery_warranty", "bound", "metrics", "reasons",
 }  # fmt: skip
 ENERGY = {
     "load", "solar", "self_used", "charge", "charge_bought", "discharge", "battery_loss", "idle", "curtailed",
@@ -141,7 +141,7 @@ def test_alternative_keys(plain):
         assert set(one) == ALTERNATIVE
         assert set(one["metrics"]) == METRICS
         assert set(one["energy"]) == ENERGY | {"battery_capacity", "battery_cycles", "battery_renewed_after"}
-        assert set(one["costs"]) == {"lines", "gross", "eligible", "rebates", "awards", "net"}
+        assert set(one["costs"]) == {"lines", "gross", "eligible", "rebates", "awards", "yearly_awards", "net"}
         assert set(one["bills"]) == {"before", "after", "first_year_saving"}
         assert set(one["cash_flow"]) == {
             "year", "lines", "net", "before_loan", "running_total", "discounted", "discounted_running_total",
@@ -152,8 +152,20 @@ def test_alternative_keys(plain):
             assert set(line) == {"item", "category", "cost", "due"}
         for award in one["incentives"]:
             assert set(award) == {
-                "rule", "title", "status", "amounts", "basis", "potential", "ledger", "lines", "reasons",
-                "reference", "checked_on", "known",
+                "rule", "title", "kind", "status", "upfront", "amounts", "tax", "worth", "basis", "potential", "ledger",
+                "lines", "reasons", "reference", "checked_on", "known",
+            }  # fmt: skip
+            assert all(set(step) == {"step", "amount", "unit"} for step in award["ledger"])
+        slip = one["slip"]
+        assert set(slip) == {"days", "cliffs", "next"}
+        assert slip["next"] is None or slip["next"] in slip["cliffs"]
+        for day in slip["days"]:
+            assert set(day) == {"in_service", "total", "by_rule"}
+            assert set(day["by_rule"]) == {award["rule"] for award in one["incentives"]}
+        for cliff in slip["cliffs"]:
+            assert set(cliff) == {
+                "in_service", "rule", "title", "event", "event_day", "known", "before", "after", "total_before",
+                "total_after",
             }  # fmt: skip
 
 
@@ -269,7 +281,9 @@ def test_costs_add_up(plain):
         for line in costs["lines"]:
             assert line["total"] == pytest.approx(line["price"] + line["sales_tax"] + line["contingency"])
         assert costs["gross"] == pytest.approx(sum(line["total"] for line in costs["lines"]))
-        assert costs["awards"] == pytest.approx(sum(sum(award["amounts"]) for award in one["incentives"]))
+        for key, upfront in ("awards", True), ("yearly_awards", False):
+            received = [sum(award["amounts"]) for award in one["incentives"] if award["upfront"] == upfront]
+            assert costs[key] == pytest.approx(sum(received))
         assert costs["net"] == pytest.approx(costs["gross"] - costs["rebates"] - costs["awards"])
         assert one["cash_flow"]["lines"]["capital"][0] == -costs["gross"]
 
@@ -296,9 +310,14 @@ def test_each_figure_of_a_pair_that_does_not_exist_has_its_reason(house):
 def test_null_stands_nowhere_else(plain):
     for path, found in walk(plain):
         if found is None:
-            # No loan, no warranty stated, no bound asked for, no range of sunlight, no past bills.
+            # No loan, no warranty stated, no bound asked for, no range of sunlight, no past bills, no cliff ahead.
             of_a_plan = path[0] == "alternatives" and path[2] in {"metrics", "loan", "battery_warranty", "bound"}
-            assert of_a_plan or path[:2] == ("comparison", "pairs") or path in {("sunlight",), ("drawer",)}, path
+            assert (
+                of_a_plan
+                or path[:2] == ("comparison", "pairs")
+                or path in {("sunlight",), ("drawer",)}
+                or (path[2:] == ("slip", "next"))
+            ), path
 
 
 def test_a_battery_tells_when_its_warranty_ends_and_when_it_was_renewed():

@@ -47,6 +47,15 @@ title: Gravel Yard with everything
 place: {country: US, region: NC, latitude: 36.1, longitude: -79.95, timezone: America/New_York}
 study: {in_service: 2026-09-01, years: 20, real_discount_rate: 2%, step_minutes: 30}
 household:
+  state_income_tax: [900, {from: 950, to: 1000}]
+  marginal_tax: 22%
+  state_marginal_tax: {from: 4%, to: 6%}
+  itemises: true
+  income: {mean: 90000, sd: 5000}
+  main_home: true
+  new_home: false
+  business_use: 10%
+  property_tax: {rate: 1.1%, added_value: {from: 40%, to: 60%}}
   past_bills:
     - {first_day: 2025-01-01, last_day: 2025-01-31, kwh: 900, amount: 160.5, kw: 6}
     - {first_day: 2025-02-01, last_day: 2025-03-31, kwh: 1500, amount: 270}
@@ -102,6 +111,19 @@ system:
   snow: [6%, 4%, 1%, 0%, 0%, 0%, 0%, 0%, 0%, 0%, 0%, 3%]
   operation: time shift
   time_shift: {dear: [peak], cheap: [rest], keep: 40%, charge_to: 80%}
+rules:
+  - yard-rules
+  - id: yard/battery-rebate
+    title: Battery rebate of the yard
+    parameters: {fixed: {unit: USD, values: {2026-01-01: {value: 2000, known: memory}, 2027-01-01: ended}}}
+    notes: [Up to 30%.]
+claims:
+  us/residential-clean-energy-credit: {claim: false}
+  yard/battery-rebate: {confirmed: true, kw: {from: 3, to: 5}, price: [38, {low: 30, likely: 36, high: 40}], zone: 3}
+dates: {contract: 2026-06-15, permission_to_operate: 2026-09-20}
+installer: licensed contractor
+purchase: {sales_tax: 6%, services_tax: 20%}
+payment: {lease: {monthly: {from: 80, to: 90}, rise: 2%, years: 20}}
 costs:
   - {item: Modules, category: modules, each: 150, quantity: 12}
 upkeep:
@@ -110,10 +132,11 @@ upkeep:
 stay: {costs: [{item: Service panel, category: service panel, cost: 800}]}
 alternatives:
   - name: Shifted
-  - {name: Recorded, system: {production: inverter.csv}, tariff: {charge_per_kw: 0, later: [{from_year: 6, rise: 1%}]}}
+  - {name: Recorded, system: {production: inverter.csv}, tariff: {charge_per_kw: 0, later: [{from_year: 6, rise: 1%}]},
+     dates: {purchase: 2026-07-01}, payment: {per_kwh: {price: 0.14, rise: {path: [1%, 2%]}, years: 15, buyout: 3000}}}
   - {name: Recorded no more, like: Recorded, system: {arrays: [{kw: 1, tilt: 0, azimuth: 0}], losses: 12%}}
   - {name: Apart, system: {battery: {charge_efficiency: 95%, discharge_efficiency: 94%, fade: 2%}}}
-  - {name: Off grid, system: {operation: off grid}}
+  - {name: Off grid, system: {operation: off grid}, payment: cash, installer: own labour, costs: []}
 """
 """The same yard with every block that a scenario may hold, and alternatives that say it another way."""
 

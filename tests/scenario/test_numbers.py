@@ -19,6 +19,7 @@ from finsolar.scenario.numbers import (
     Rise,
     Share,
     is_percent,
+    per_case,
     settled,
 )
 from finsolar.scenario.reading import from_text
@@ -212,6 +213,12 @@ def test_settled_takes_central_values_everywhere() -> None:
     assert fixed.place is scenario.place
     assert isinstance(scenario.study.inflation, Range)
     assert settled(fixed) is fixed
+
+
+def test_a_settled_number_is_one_a_case() -> None:
+    """A plain number has no axis, a column loses its second."""
+    assert per_case(3).shape == ()
+    assert per_case(np.array([[1.0], [2.0]])).tolist() == [1.0, 2.0]
 
 
 def test_settled_takes_the_chosen_value_of_any_number() -> None:

@@ -9,6 +9,20 @@
     return getComputedStyle(document.documentElement).getPropertyValue(name).trim();
   }
 
+  // Upright labels that would stand one over the other are left out; the table behind the chart names every day.
+  function apart(layout, width) {
+    const all = layout.annotations || [];
+    if (!all.length) { return []; }
+    const range = layout.xaxis.range.map(Date.parse);
+    const place = (one) => (Date.parse(one.x) - range[0]) / (range[1] - range[0]) * (width - 70) + (one.xshift || 0);
+    const taken = [];
+    return all.slice().reverse().filter(function (one) {
+      const at = place(one), free = taken.every((other) => Math.abs(other - at) >= 26);
+      if (free) { taken.push(at); }
+      return free;
+    });
+  }
+
   function draw(holder) {
     const figure = figures[holder.dataset.chart];
     const narrow = holder.clientWidth < 520;
@@ -25,15 +39,17 @@
     });
     if (narrow) {
       layout.margin = Object.assign({}, layout.margin, { l: 8, r: 8 });
+      layout.annotations = apart(figure.layout, holder.clientWidth);
       const title = figure.layout.yaxis.title;
       if (title) {
         // The unit moves from beside the axis to above it, where it costs no width.
         layout.yaxis = Object.assign({}, layout.yaxis, { title: { text: "" } });
         layout.margin.t = 30;
-        layout.annotations = [{
+        // Upright labels stand there already, and the ticks carry the currency.
+        if (!layout.annotations.length) layout.annotations.push({
           text: title.text, showarrow: false, xref: "paper", yref: "paper",
           x: 0, y: 1, xanchor: "left", yanchor: "bottom", font: { size: 12 },
-        }];
+        });
       }
     }
     const settings = { responsive: true, displaylogo: false, displayModeBar: false, scrollZoom: false };
