@@ -56,12 +56,13 @@ def report(
 
         from finsolar.report.table import as_csv, summary
         from finsolar.study import study
+        from finsolar.uncertainty.break_even import with_break_even
         from finsolar.uncertainty.rises import with_rise_sweep
         from finsolar.uncertainty.sunlight import with_sun_spread
 
         found = study(scenario, today=dt.date.today())
         say("asking what would change the answer")
-        found = with_sun_spread(with_rise_sweep(found))
+        found = with_sun_spread(with_break_even(with_rise_sweep(found)))
         if bound:
             say("seeking the best that perfect foresight could do")
             from finsolar.uncertainty.foresight import with_foresight

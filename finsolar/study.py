@@ -31,10 +31,12 @@ if TYPE_CHECKING:
     from finsolar.money.cashflow import CashFlow, LoanTerms
     from finsolar.money.compare import OwnLabour, Pair
     from finsolar.money.costs import PricedLine
+    from finsolar.money.lender import LendersView
     from finsolar.scenario.assumed import Assumption
     from finsolar.scenario.schema import Alternative, Generator, Scenario, Tariff
     from finsolar.tariff.bills import Bill
     from finsolar.tariff.drawer import Drawer
+    from finsolar.uncertainty.break_even import BreakEven
     from finsolar.uncertainty.foresight import Foresight
     from finsolar.uncertainty.rises import RiseSweep
     from finsolar.uncertainty.sunlight import SunSpread
@@ -72,11 +74,13 @@ class Position:
 class StayCosts:
     """What staying as you are costs beyond the bill, positive money (..., years + 1) each.
 
-    investment : what is built and replaced, less what is left of it at the end; upkeep : the yearly rest.
+    investment : what is built and replaced, less what is left of it at the end; upkeep : the yearly rest;
+    left : what is left at the end, which is worth and no cash.
     """
 
     investment: Array
     upkeep: Array
+    left: Array
 
 
 @dataclass(frozen=True, eq=False)
@@ -115,6 +119,7 @@ class Result:
     loan: LoanTerms | None
     appraisal: Appraisal
     reasons: dict[str, str]
+    lender: LendersView | None
 
     @property
     def name(self) -> str:
@@ -146,6 +151,7 @@ class Study:
     sensitivity: tuple[RiseSweep, ...] = ()
     sunlight: SunSpread | None = None
     foresight: tuple[Foresight, ...] = ()
+    break_even: BreakEven | None = None
 
     def to_json(self) -> dict[str, Any]:
         """The whole study in plain values: stable keys, money unrounded, no answer as null."""
@@ -286,6 +292,7 @@ def _stay_costs(scenario: Scenario) -> StayCosts:
     return StayCosts(
         investment=in_year(total(costs), 0, years) + later.replacements - left,
         upkeep=later.upkeep + later.insurance,
+        left=left,
     )
 
 
@@ -489,6 +496,7 @@ def _result(
         years=years,
     )
     loan = None
+    warranty = _warranty(plan, run)
     if isinstance(plan.payment, Borrowing):
         cash, loan = borrowed(cash, plan.payment, gross - spared, years)
     elif plan.payment != "cash":
@@ -508,12 +516,44 @@ def _result(
         net_cost=gross - rebates - awarded.sum(axis=-1),
         position=position,
         run=run,
-        warranty=_warranty(plan, run),
+        warranty=warranty,
         first_year_saving=(stay.bill.total - position.bill.total)[..., 0],
         cash=cash,
         loan=loan,
         appraisal=appraisal,
         reasons=reasons(appraisal, cash),
+        lender=None if loan is None else _lender(plan, years, cash, loan, stay, stay_costs, position, run, warranty),
+    )
+
+
+def _lender(
+    plan: Alternative,
+    years: int,
+    cash: CashFlow,
+    loan: LoanTerms,
+    stay: Position,
+    stay_costs: StayCosts,
+    position: Position,
+    run: Run,
+    warranty: WarrantyEnd | None,
+) -> LendersView:
+    """The lender's view of a loan. What is left at the end is worth something and pays no instalment."""
+    import numpy as np
+
+    from finsolar.money.cashflow import INVESTMENT, OPERATION
+    from finsolar.money.costs import first_replacement
+    from finsolar.money.lender import lenders_view
+    from finsolar.scenario.schema import Borrowing
+
+    assert isinstance(plan.payment, Borrowing)
+    left = cash.lines["left at the end"] - stay_costs.left
+    return lenders_view(
+        cash=cash.of_kind(INVESTMENT, OPERATION) - left,
+        debt_service=-cash.lines["loan payments"],
+        monthly_saving=(stay.bill.monthly_total - position.bill.monthly_total)[..., 0, :],
+        monthly_payment=np.repeat(loan.monthly_payment[..., None], 12 * plan.payment.loan.years, axis=-1),
+        replacement_year=first_replacement(plan.upkeep, years, run.worn_out),
+        warranty_years=np.nan if warranty is None else warranty.years,
     )
 
 

@@ -36,10 +36,11 @@ def pytest_sessionfinish(session: pytest.Session) -> None:
 def plain_study(path: Path) -> dict[str, Any]:
     """The study of a demo scenario as the page shows it, in plain values; worked out once."""
     import finsolar
+    from finsolar.uncertainty.break_even import with_break_even
     from finsolar.uncertainty.rises import with_rise_sweep
     from finsolar.uncertainty.sunlight import with_sun_spread
 
-    return with_sun_spread(with_rise_sweep(finsolar.study(finsolar.read(path)))).to_json()
+    return with_sun_spread(with_break_even(with_rise_sweep(finsolar.study(finsolar.read(path))))).to_json()
 
 
 @pytest.fixture(params=SCENARIOS, ids=[path.stem for path in SCENARIOS])

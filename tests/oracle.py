@@ -6,8 +6,8 @@ the year of a meter's file, the direct-current output of one kW of modules, the 
 Years count from 1; rows of money by year begin with year 0; money to the household is positive.
 
 `oracle_sun` holds sun and use, `oracle_battery` the battery, `oracle_house` the balance of every step, `oracle_bills`
-the prices, `oracle_costs` what is built, renewed, granted and borrowed, `oracle_figures` the figures of merit; here
-they come together.
+the prices, `oracle_costs` what is built, renewed, granted and borrowed, `oracle_lender` how the loan is carried,
+`oracle_figures` the figures of merit; here they come together.
 """
 
 from __future__ import annotations
@@ -25,8 +25,9 @@ from oracle_costs import (
     stay_costs,
     upkeep,
 )
-from oracle_figures import crossing_rates, metrics, payback, quoted_rate, ratios, sign_changes, worth
+from oracle_figures import crossing_rates, metrics, payback, quoted_rate, ratios, real_metrics, sign_changes, worth
 from oracle_house import House, run_house
+from oracle_lender import lender_view
 from oracle_numbers import central, due, index
 from oracle_sun import Setting, setting_of
 
@@ -121,6 +122,17 @@ def _alternative(setting: Setting, plan: Alternative, stay: House) -> dict[str, 
     terms = None
     if isinstance(plan.payment, Borrowing):
         terms, payments = loan(plan, gross)
+        months = zip(*(one.shown_bill()["first_year_total_by_month"] for one in (stay, house)), strict=True)
+        terms |= lender_view(
+            scenario,
+            plan,
+            dict(lines),
+            [one - other for one, other in months],
+            terms["monthly_payment"],
+            payments,
+            house.worn_out,
+            None if house.warranty is None else house.warranty["years"],
+        )
         lines["loan received"] = [terms["principal"], *empty[1:]]
         lines["loan fee"] = [-terms["fee"], *empty[1:]]
         lines["loan payments"] = [0.0, *(-paid for paid in payments), *empty][: years + 1]
@@ -162,7 +174,9 @@ def _alternative(setting: Setting, plan: Alternative, stay: House) -> dict[str, 
         },
         "loan": terms,
         "battery_warranty": house.warranty,
-        "metrics": metrics(net, discounted, rate) | figures,
+        "metrics": metrics(net, discounted, rate)
+        | figures
+        | real_metrics(net, rate, central(scenario.study.inflation), figures["airr"]),
     }
 
 

@@ -169,7 +169,7 @@ def paid_to_the_owner(way: Lease | PerKwh, made: Sequence[float]) -> dict[str, A
     return found
 
 
-def loan(plan: Alternative, gross: float) -> tuple[dict[str, float], list[float]]:
+def loan(plan: Alternative, gross: float) -> tuple[dict[str, Any], list[float]]:
     """Return what the loan comes to and what is paid in each of its years; nothing must be owed after."""
     assert isinstance(plan.payment, Borrowing)
     terms = plan.payment.loan
@@ -181,7 +181,7 @@ def loan(plan: Alternative, gross: float) -> tuple[dict[str, float], list[float]
         interest += balance * monthly
         balance += balance * monthly - payment
     assert abs(balance) <= 1e-7 * max(principal, 1.0)
-    found = {
+    found: dict[str, Any] = {
         "principal": principal,
         "fee": principal * central(terms.fee),
         "monthly_payment": payment,

@@ -29,6 +29,25 @@ def metrics(net: list[float], discounted: list[float], rate: float) -> dict[str,
     }
 
 
+def real_metrics(net: list[float], rate: float, inflation: float, airr: float | None) -> dict[str, Any]:
+    """Return the figures that differ once every flow is told in the money of day one; ``rate`` is nominal.
+
+    ``airr`` is the nominal one: what it earns in a year buys less by a year of inflation.
+    """
+    years = len(net) - 1
+    flows = [flow / (1 + inflation) ** k for k, flow in enumerate(net)]
+    above_inflation = (1 + rate) / (1 + inflation) - 1
+    worth_each = [flow / (1 + above_inflation) ** k for k, flow in enumerate(flows)]
+    found = metrics(flows, worth_each, above_inflation)
+    return {
+        "real_annual_value": sum(worth_each) / sum((1 + above_inflation) ** -k for k in range(1, years + 1)),
+        "real_simple_payback": found["simple_payback"],
+        "real_simple_payback_lasting": found["simple_payback_lasting"],
+        "real_mirr": found["mirr"],
+        "real_airr": None if airr is None else (1 + airr) / (1 + inflation) - 1,
+    }
+
+
 def ratios(
     lines: dict[str, list[float]], useful: list[float], rate: float, inflation: float
 ) -> dict[str, float | None]:

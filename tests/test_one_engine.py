@@ -117,6 +117,10 @@ def test_columns_equal_single_studies(plain, together, case):
         if single.loan is not None:
             for field in fields(single.loan):
                 assert same(getattr(many.loan, field.name), getattr(single.loan, field.name), case)
+            for part in ("coverage", "first_year", "pocket", "outlasts"):
+                seen, alone_seen = getattr(many.lender, part), getattr(single.lender, part)
+                for field in fields(alone_seen):
+                    assert same(getattr(seen, field.name), getattr(alone_seen, field.name), case), field.name
 
 
 @pytest.mark.parametrize("case", [0, 1, 2])

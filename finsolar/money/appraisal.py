@@ -10,10 +10,12 @@ from numpy.typing import NDArray
 from finsolar.money.cashflow import FINANCING, INVESTMENT, OPERATION, RUNNING, CashFlow
 from finsolar.money.metrics import (
     InternalRates,
+    LevelisedCost,
     adjusted_internal_rate,
     annualised,
+    deflated,
     internal_rates,
-    levelised_cost,
+    levelised_costs,
     modified_internal_rate,
     payback,
     present_value,
@@ -28,15 +30,20 @@ Array = NDArray[np.float64]
 class Appraisal:
     """Figures (...), one a case; NaN where a figure does not exist (``reasons`` says why).
 
-    npv : money; annual_value : level money a year worth the npv; the paybacks : years; irr, real_irr, mirr, airr
-    : per year, irr as in ``return_on_outlay``; irrs : (..., roots), every internal rate, NaN-padded; sir : ratio;
-    lcoe, real_lcoe : money per kWh of solar energy put to use.
+    npv : money; annual_value : level money a year worth the npv, the same number each year; real_annual_value :
+    the same in today's money, rising with inflation; the paybacks : years; irr, mirr, airr : per year, irr as in
+    ``return_on_outlay``; irrs : (..., roots), every internal rate, NaN-padded; sir : ratio; lcoe, real_lcoe : money
+    per kWh of solar energy put to use. A ``real_`` figure is that of the flows in today's money. The npv, the sir
+    and the discounted payback are one and the same in both.
     """
 
     npv: Array
     annual_value: Array
+    real_annual_value: Array
     simple_payback: Array
     simple_payback_lasting: Array
+    real_simple_payback: Array
+    real_simple_payback_lasting: Array
     discounted_payback: Array
     discounted_payback_lasting: Array
     irr: Array
@@ -44,8 +51,10 @@ class Appraisal:
     irrs: Array
     sign_changes: NDArray[np.int64]
     mirr: Array
+    real_mirr: Array
     sir: Array
     airr: Array
+    real_airr: Array
     lcoe: Array
     real_lcoe: Array
 
@@ -59,37 +68,52 @@ def appraise(cash: CashFlow, useful_kwh: Array, rate: Array, inflation: Array) -
     net = cash.net
     years = net.shape[-1] - 1
     npv = present_value(net, rate)
-    simple, later = payback(net), payback(cash.discounted(rate))
+    simple, later, real = payback(net), payback(cash.discounted(rate)), payback(deflated(net, inflation))
     rates = internal_rates(net)
     irr = return_on_outlay(net, rates)
+    mirr = modified_internal_rate(net, rate, rate)
     sir = savings_to_investment(cash.of_kind(OPERATION), -cash.of_kind(INVESTMENT), rate)
-    # What staying would have cost is no cost of the solar energy, so it stays out of its levelised cost.
-    costs = cash.lines["investment avoided"] - cash.of_kind(INVESTMENT)
-    costs = costs - sum(cash.lines[name] for name in RUNNING if name in cash.lines)
-    energy = np.concatenate([np.zeros((*useful_kwh.shape[:-1], 1)), useful_kwh], axis=-1)
-    # Real LCOE is the level price in today's money: nominal costs and the energy's worth, which rises with
-    # inflation, brought to year 0 at the same nominal rate; so its energy is discounted at the real rate.
-    real_energy = present_value(energy, real_rate(rate, inflation))
-    lcoe = levelised_cost(costs, energy, rate)
-    with np.errstate(divide="ignore", invalid="ignore"):
-        real_lcoe = np.where(real_energy > 0, present_value(costs, rate) / real_energy, np.nan)
+    airr = adjusted_internal_rate(sir, rate, years)
+    lcoe = cost_of_energy(cash, useful_kwh, rate, inflation)
     return Appraisal(
         npv=npv,
         annual_value=annualised(npv, rate, years),
+        real_annual_value=annualised(npv, real_rate(rate, inflation), years),
         simple_payback=simple.first,
         simple_payback_lasting=simple.lasting,
+        real_simple_payback=real.first,
+        real_simple_payback_lasting=real.lasting,
         discounted_payback=later.first,
         discounted_payback_lasting=later.lasting,
         irr=irr,
         real_irr=_real(irr, inflation),
         irrs=rates.roots,
         sign_changes=rates.sign_changes,
-        mirr=modified_internal_rate(net, rate, rate),
+        mirr=mirr,
+        real_mirr=_real(mirr, inflation),
         sir=sir,
-        airr=adjusted_internal_rate(sir, rate, years),
-        lcoe=lcoe,
-        real_lcoe=np.asarray(real_lcoe),
+        airr=airr,
+        real_airr=_real(airr, inflation),
+        lcoe=lcoe.nominal,
+        real_lcoe=lcoe.real,
     )
+
+
+def cost_of_energy(cash: CashFlow, kwh: Array, rate: Array, inflation: Array) -> LevelisedCost:
+    """What the system's energy costs per kWh: outlay less awards, replacements and what it costs to run, over energy.
+
+    kwh : (..., years) of energy put to use; rate : nominal discount rate (...); inflation : (...). Returns
+    `LevelisedCost`, NaN where there is no energy.
+    """
+    # What staying would have cost is no cost of the solar energy, so it stays out of its levelised cost.
+    costs = cash.lines["investment avoided"] - cash.of_kind(INVESTMENT)
+    costs = costs - sum(cash.lines[name] for name in RUNNING if name in cash.lines)
+    return levelised_costs(costs, _from_year_1(kwh), rate, inflation)
+
+
+def _from_year_1(kwh: Array) -> Array:
+    """Energy by year with nothing in year 0, (..., years + 1)."""
+    return np.concatenate([np.zeros((*kwh.shape[:-1], 1)), kwh], axis=-1)
 
 
 def return_on_outlay(net: Array, rates: InternalRates) -> Array:
@@ -105,39 +129,48 @@ def return_on_outlay(net: Array, rates: InternalRates) -> Array:
 
 
 def _real(rate: Array, inflation: Array) -> Array:
-    """The real rate, with "none" passed through."""
-    return np.where(np.isnan(rate), np.nan, real_rate(np.nan_to_num(rate), inflation))
+    """The real rate; "none" is passed through, and a total loss is one in any money."""
+    some = rate > -1
+    return np.where(some, real_rate(np.where(some, rate, 0.0), inflation), rate)
+
+
+_TOTALS = {
+    "simple": "running total",
+    "real": "running total in today's money",
+    "discounted": "discounted running total",
+}
 
 
 def reasons(appraisal: Appraisal, cash: CashFlow) -> dict[str, str]:
-    """Why a figure of a single study does not exist, by the figure's name."""
+    """Why a figure of a single study does not exist, by the figure's name; of a batch, in its cases without it."""
     net = cash.net
+    borrowed = FINANCING in cash.kinds.values()
     found: dict[str, str] = {}
     for field in fields(appraisal):
         value = getattr(appraisal, field.name)
         if field.name in {"irrs", "sign_changes"} or not np.isnan(value).any():
             continue
         if "payback" in field.name:
-            total = "discounted running total" if field.name.startswith("discounted") else "running total"
             lasting = field.name.endswith("lasting")
             ends = "ends the study below zero" if lasting else "never reaches zero within the study"
-            found[field.name] = f"the {total} {ends}"
-        elif field.name in {"irr", "real_irr", "mirr"}:
-            found[field.name] = _why_no_rate(net, appraisal.irrs, FINANCING in cash.kinds.values())
-        elif field.name == "airr" and not np.isnan(appraisal.sir).any():
+            found[field.name] = f"the {_TOTALS[field.name.split('_')[0]]} {ends}"
+        elif field.name in {"irr", "real_irr", "mirr", "real_mirr"}:
+            found[field.name] = _why_no_rate(np.isnan(value), net, appraisal.irrs, borrowed)
+        elif field.name in {"airr", "real_airr"} and not np.isnan(appraisal.sir).any():
             found[field.name] = "savings less upkeep are worth less than nothing, so there is nothing to reinvest"
-        elif field.name in {"sir", "airr"}:
+        elif field.name in {"sir", "airr", "real_airr"}:
             found[field.name] = "the investment, less awards, is not above zero"
         else:
             found[field.name] = "no solar energy is put to use"
     return found
 
 
-def _why_no_rate(net: Array, irrs: Array, borrowed: bool) -> str:
+def _why_no_rate(cases: NDArray[np.bool_], net: Array, irrs: Array, borrowed: bool) -> str:
+    net, irrs = (np.broadcast_to(row, (*cases.shape, row.shape[-1]))[cases] for row in (net, irrs))
     if not np.isnan(irrs).all():
         return "money comes in before any is laid out, so there is no outlay to earn a return"
     if borrowed and net[..., 0].min() >= 0:
         return "nothing is laid out at the start, so there is no outlay to earn a return"
     if (net > 0).any() and (net < 0).any():
         return "no rate makes these flows worth zero"
-    return "the flows all have one sign"
+    return "the flows all have one sign" if net.any() else "there is no money in any year"

@@ -107,6 +107,12 @@ def due_in(line: UpkeepLine, years: int, worn_out: ArrayLike) -> Array:
     return np.broadcast_to(worn_out, (*np.shape(worn_out)[:-1], years)).astype(np.float64)
 
 
+def first_replacement(lines: Sequence[UpkeepLine], years: int, worn_out: ArrayLike) -> Array:
+    """The year at whose end a piece of equipment is first renewed, (...), NaN for none; ``worn_out`` as in `due_in`."""
+    due = np.asarray(sum((due_in(line, years, worn_out) for line in lines if line.is_replacement), np.zeros(years)))
+    return np.where((due > 0).any(axis=-1), (due > 0).argmax(axis=-1) + 1.0, np.nan)
+
+
 def upkeep(lines: Sequence[UpkeepLine], inflation: ArrayLike, years: int, worn_out: ArrayLike = (False,)) -> Upkeep:
     """The yearly costs of a settled scenario; ``worn_out`` as in `due_in`.
 

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from finsolar.money.rates import above_total_loss, annuity_factor
+from finsolar.money.rates import above_total_loss, annuity_factor, real_rate
 from finsolar.money.roots import discounting_rates
 
 Array = NDArray[np.float64]
@@ -35,6 +35,18 @@ def present_value(flows: ArrayLike, rate: ArrayLike, times: ArrayLike | None = N
     """
     values = np.asarray(flows, dtype=np.float64)
     return np.asarray(np.einsum("...t,...t->...", values, _discount_factors(rate, times, values.shape[-1])))
+
+
+def deflated(flows: ArrayLike, inflation: ArrayLike, times: ArrayLike | None = None) -> Array:
+    """Flows in the money of time 0, for the real figures beside the nominal ones.
+
+    flows: money of the day (..., n); inflation: per year (...); times as in `discounted`. Returns (..., n).
+    Raises ValueError for inflation at or below -100 %.
+    Equation: flow / (1 + inflation)^time. At the real rate these flows are worth what the others are at the
+    nominal one, so there is one present value and one ratio of present values, not a real one beside it.
+    Source: Fisher identity.
+    """
+    return discounted(flows, above_total_loss(inflation, "inflation"), times)
 
 
 def annualised(value: ArrayLike, rate: ArrayLike, years: ArrayLike) -> Array:
@@ -173,6 +185,31 @@ def levelised_cost(costs: ArrayLike, energy: ArrayLike, rate: ArrayLike) -> Arra
     Source: Short, Packey and Holt, NREL/TP-462-5173 (1995).
     """
     return _ratio(present_value(costs, rate), present_value(energy, rate))
+
+
+@dataclass(frozen=True)
+class LevelisedCost:
+    """A flat price per kWh that just pays; (...) each, NaN where there is no energy."""
+
+    nominal: Array
+    """The same number in the money of every year."""
+    real: Array
+    """In the money of time 0: a price that rises with inflation."""
+
+
+def levelised_costs(costs: ArrayLike, energy: ArrayLike, rate: ArrayLike, inflation: ArrayLike) -> LevelisedCost:
+    """Levelised cost of the same energy in nominal and in real terms.
+
+    costs: money of the day (..., years + 1), positive; energy: kWh (..., years + 1); rate: nominal, per year
+    (...); inflation: per year (...). Returns `LevelisedCost`. Raises as `levelised_cost`.
+    Equation: the costs are worth the same either way; a real price rises with inflation, so in its divisor the
+    energy is discounted at the real rate. Source: Short, Packey and Holt, NREL/TP-462-5173 (1995).
+    """
+    real_energy = present_value(energy, real_rate(rate, inflation))
+    return LevelisedCost(
+        nominal=levelised_cost(costs, energy, rate),
+        real=_ratio(present_value(costs, rate), real_energy),
+    )
 
 
 def _ratio(above: Array, below: Array) -> Array:

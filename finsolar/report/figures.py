@@ -409,7 +409,7 @@ def payment_against_saving(plain: Plain, plan: Plain) -> Chart:
     currency, flow = plain["settings"]["currency"], plan["cash_flow"]
     years = flow["year"][1:]
     paid = [-amount for amount in flow["lines"]["loan payments"][1:]]
-    other = flow["before_loan"][1:]
+    other = plan["loan"]["available"][1:]
     short = [year for year, p, o in zip(years, paid, other, strict=True) if p > 0 and o < p]
     number = plain["alternatives"].index(plan)
     return Chart(

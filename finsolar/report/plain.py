@@ -30,6 +30,7 @@ if TYPE_CHECKING:
     from finsolar.study import Position, Result, Study
     from finsolar.tariff.bills import Bill
     from finsolar.tariff.drawer import Drawer
+    from finsolar.uncertainty.break_even import BreakEven, Turn
     from finsolar.uncertainty.foresight import Foresight
     from finsolar.uncertainty.rises import RiseSweep
     from finsolar.uncertainty.sunlight import SunSpread
@@ -86,6 +87,7 @@ def study_as_plain(study: Study) -> dict[str, Any]:
         },
         "sensitivity": [_sweep(sweep) for sweep in study.sensitivity],
         "sunlight": None if study.sunlight is None else _sunlight(study.sunlight),
+        "break_even": None if study.break_even is None else _break_even(study.break_even),
     }
 
 
@@ -142,9 +144,7 @@ def _alternative(result: Result, study: Study, i: int) -> dict[str, Any]:
             "discounted": values(result.cash.discounted(study.discount_rate)),
             "discounted_running_total": values(np.cumsum(result.cash.discounted(study.discount_rate), axis=-1)),
         },
-        "loan": None
-        if result.loan is None
-        else {field.name: value(getattr(result.loan, field.name)) for field in fields(result.loan)},
+        "loan": _loan(result),
         "battery_warranty": _warranty(result),
         "bound": _foresight(study.foresight[i]) if study.foresight else None,
         "metrics": _metrics(result.appraisal),
@@ -348,4 +348,80 @@ def _own_labour(own: OwnLabour) -> dict[str, Any]:
         "saved": value(own.saved),
         "per_hour": value(own.per_hour),
         "npv_per_hour": value(own.npv_per_hour),
+    }
+
+
+def _loan(result: Result) -> dict[str, Any] | None:
+    """What a loan comes to, and how the lender sees it.
+
+    ``available`` and ``payments`` : money by year from 0, what there is to pay from (savings, awards of the year, less
+    upkeep and replacements; not what is left at the end) and what falls due; ``coverage`` : the one over the other;
+    ``first_year`` : saving on the bill against the payment, by month; ``out_of_pocket`` : the years in which more falls
+    due than there is, with the loan or after it; ``outlasting`` : payments still due after the first replacement and
+    after the battery's warranty. Keys within as the fields of `finsolar.money.lender`.
+    """
+    loan, seen = result.loan, result.lender
+    if loan is None or seen is None:
+        return None
+    first, pocket = seen.first_year, seen.pocket
+    return {
+        **{field.name: value(getattr(loan, field.name)) for field in fields(loan)},
+        "available": values(seen.available),
+        "payments": values(seen.debt_service),
+        "coverage": {
+            "by_year": values(seen.coverage.by_year),
+            "minimum": value(seen.coverage.minimum),
+            "average": value(seen.coverage.average),
+            "years_short": int(seen.coverage.years_short),
+            "least_left": value(seen.coverage.least_left),
+            "left_over_term": value(seen.coverage.left_over_term),
+        },
+        "first_year": {
+            "saving": values(first.saving),
+            "payment": values(first.payment),
+            "left": values(first.left),
+            "months_short": int(first.months_short),
+            "bridge": value(first.bridge),
+        },
+        "out_of_pocket": {
+            "in_years": [int(year) for year in np.flatnonzero(pocket.short)],
+            "years": int(pocket.years),
+            "first": value(pocket.first),
+            "last": value(pocket.last),
+            "total": value(pocket.total),
+            "most": value(pocket.most),
+        },
+        "outlasting": {
+            "after_replacement": value(seen.outlasts.after_replacement),
+            "after_warranty": value(seen.outlasts.after_warranty),
+        },
+        "reasons": dict(seen.reasons),
+    }
+
+
+def _break_even(found: BreakEven) -> dict[str, Any]:
+    """Prices are all costs to build together, money; rises are per year, of the price of energy.
+
+    A figure that does not exist is ``null`` and its reason stands under ``reasons``, as everywhere.
+    """
+
+    def turns(points: dict[str, Turn]) -> dict[str, Any]:
+        return {
+            **{name: point.at for name, point in points.items()},
+            "reasons": {name: point.why_not for name, point in points.items() if point.why_not is not None},
+        }
+
+    return {
+        "rises_searched": list(found.rises_searched),
+        "alternatives": [
+            {"name": one.name, "price": one.price, "falls_with_rise": one.falls_with_rise}
+            | turns({"highest_price": one.highest_price, "rise": one.rise})
+            | {"loan": None if one.loan is None else turns(one.loan)}
+            for one in found.alternatives
+        ],
+        "pairs": [
+            {"behind": pair.behind, "ahead": pair.ahead, "behind_by": pair.behind_by, "price": pair.price}
+            | turns({"level_price": pair.level_price})
+            for pair in found.pairs
+        ],
     }

@@ -127,8 +127,8 @@ def _rows(plain: Plain) -> Iterator[Row]:
         if warranty is not None:
             note = f"ended by {warranty['ended_by']}" if warranty["ended_by"] else "not within the study"
             yield name, "battery warranty", "years", "", "", _blank(warranty["years"]), "years", note
-        for key, amount in (plan["loan"] or {}).items():
-            yield name, "loan", key, "", "", amount, currency, ""
+        if plan["loan"] is not None:
+            yield from _loan_rows(name, plan["loan"], currency)
         units = {
             "money": currency,
             "years": "years",
@@ -165,6 +165,8 @@ def _rows(plain: Plain) -> Iterator[Row]:
                           ("simple_payback", "years")):  # fmt: skip
             for place, number in zip(sunlight["values"], plan[key], strict=True):
                 yield plan["name"], "sunlight", key, "", "", _blank(number), unit, f"sunlight {place:g}"
+    if plain["break_even"] is not None:
+        yield from _break_even_rows(plain["break_even"], currency)
     for own in plain["comparison"]["own_labour"]:
         for key in ("hours", "saved", "per_hour", "npv_per_hour"):
             yield own["name"], "own labour", own["against"], "", "", _blank(own[key]), "", key
@@ -202,6 +204,44 @@ def _bill_rows(name: str, part: str, bill: Plain, currency: str) -> Iterator[Row
     for component, row in bill["first_year_by_month"].items():
         for month, amount in enumerate(row, start=1):
             yield name, part, component, 1, month, amount, currency, ""
+
+
+def _loan_rows(name: str, loan: Plain, currency: str) -> Iterator[Row]:
+    units = {"by_year": "ratio", "minimum": "ratio", "average": "ratio", "years_short": "years",
+             "months_short": "months", "years": "years", "first": "year", "last": "year",
+             "after_replacement": "payments", "after_warranty": "payments"}  # fmt: skip
+    for key, found in loan.items():
+        if key in {"available", "payments"}:
+            for year, amount in enumerate(found):
+                yield name, "loan", key, year, "", amount, currency, ""
+        elif not isinstance(found, dict):
+            yield name, "loan", key, "", "", found, currency, ""
+        elif key != "reasons":
+            for item, number in found.items():
+                if item == "in_years":
+                    for year in number:
+                        yield name, f"loan {key}", "short", year, "", 1, "", "out of pocket in this year"
+                elif isinstance(number, list):
+                    for k, each in enumerate(number):
+                        when = (1, k + 1) if key == "first_year" else (k, "")
+                        note = "" if each is not None else loan["reasons"][item]
+                        yield name, f"loan {key}", item, *when, _blank(each), units.get(item, currency), note
+                else:
+                    note = "" if number is not None else loan["reasons"][item]
+                    yield name, f"loan {key}", item, "", "", _blank(number), units.get(item, currency), note
+
+
+def _break_even_rows(found: Plain, currency: str) -> Iterator[Row]:
+    for one in found["alternatives"]:
+        for key, unit in (("price", currency), ("highest_price", currency), ("rise", "per year")):
+            yield one["name"], "break-even", key, "", "", _blank(one[key]), unit, one["reasons"].get(key, "")
+        for key in ("every_year", "over_term") if one["loan"] is not None else ():
+            why = one["loan"]["reasons"].get(key, "")
+            yield one["name"], "break-even of the loan", key, "", "", _blank(one["loan"][key]), "per year", why
+    for pair in found["pairs"]:
+        for key in ("behind_by", "level_price"):
+            why = pair["reasons"].get(key, key)
+            yield pair["behind"], "to draw level", pair["ahead"], "", "", _blank(pair[key]), currency, why
 
 
 def _blank(number: float | None) -> float | str:

@@ -105,6 +105,12 @@ TERMS = {
     "AIRR": "Adjusted internal rate of return: the yearly return when savings are reinvested at the discount rate.",
     "LCOE": "Levelised cost of energy: what each kWh of solar energy that serves the load or is sold costs over the "
     "years, losses in battery and inverter taken off.",
+    "Real": "Told in the money of the first day, inflation taken off. NPV, SIR and discounted payback are the same "
+    "either way.",
+    "Debt service coverage": "What a year brings in (savings and awards, less upkeep, insurance and replacements) over "
+    "the loan payments of that year. At 1.00 the loan just carries itself.",
+    "Highest price worth paying": "What all costs together may come to at an NPV of zero. All lines move alike, and "
+    "with them awards, the loan and what is left at the end.",
 }
 
 
@@ -274,15 +280,20 @@ def pair_sentence(pair: dict[str, Any], currency: str) -> str:
 METRIC_ROWS: tuple[tuple[str, str, str], ...] = (
     ("npv", "NPV", "money"),
     ("annual_value", "The same as a level amount a year", "money"),
+    ("real_annual_value", "The same a year, rising with inflation", "money"),
     ("simple_payback_lasting", "Simple payback, for good", "years"),
+    ("real_simple_payback_lasting", "Simple payback, real, for good", "years"),
     ("simple_payback", "Simple payback, first time", "years"),
+    ("real_simple_payback", "Simple payback, real, first time", "years"),
     ("discounted_payback_lasting", "Discounted payback, for good", "years"),
     ("discounted_payback", "Discounted payback, first time", "years"),
     ("irr", "IRR", "share"),
     ("real_irr", "IRR, real", "share"),
     ("mirr", "MIRR", "share"),
+    ("real_mirr", "MIRR, real", "share"),
     ("sir", "SIR", "ratio"),
     ("airr", "AIRR", "share"),
+    ("real_airr", "AIRR, real", "share"),
     ("lcoe", "LCOE of the solar energy used", "price"),
     ("real_lcoe", "LCOE, real", "price"),
 )
@@ -363,3 +374,87 @@ def due_in_words(due: list[int]) -> str:
     if len(due) > 3 and due == list(range(due[0], due[-1] + 1)):
         return "every year" if due[0] == 1 else f"every year from year {due[0]}"
     return f"year{'s' if len(due) > 1 else ''} {joined([str(year) for year in due])}"
+
+
+def lender_sentence(plan: dict[str, Any], currency: str) -> str:
+    """How a loan is carried, in one sentence; nothing is due where nothing was borrowed."""
+    coverage, pocket = plan["loan"]["coverage"], plan["loan"]["out_of_pocket"]
+    if coverage["minimum"] is None:
+        return f"“{plan['name']}” has nothing to pay back: {plan['loan']['reasons']['minimum']}."
+    owed = sum(ratio is not None for ratio in coverage["by_year"])
+    says = (
+        f"What “{plan['name']}” brings in is {coverage['minimum']:.2f} times the payments in its leanest year and "
+        f"{coverage['average']:.2f} times on average, too little in {coverage['years_short']} of {owed} years with "
+        "payments"
+    )
+    if not pocket["years"]:
+        return f"{says}; the household is out of pocket in no year after the first day."
+    return (
+        f"{says}; with replacements, also those after the loan, the household is out of pocket in "
+        f"{due_in_words(pocket['in_years'])}, {money(pocket['total'], currency)} in all."
+    )
+
+
+def lender_rows(plan: dict[str, Any], currency: str) -> list[tuple[str, str]]:
+    """The lender's view of one loan: each figure by name, as text."""
+    loan = plan["loan"]
+    coverage, first, pocket, outlasts = (
+        loan[part] for part in ("coverage", "first_year", "out_of_pocket", "outlasting")
+    )
+
+    def count(number: float | None, one: str, missing: str = "none") -> str:
+        return missing if number is None else f"{number:.0f} {one}{'' if number == 1 else 's'}"
+
+    return [
+        ("Debt service coverage, leanest year", figure(coverage["minimum"], "ratio", currency)),
+        ("Debt service coverage, average", figure(coverage["average"], "ratio", currency)),
+        ("Years whose payments are not covered", count(coverage["years_short"], "year")),
+        ("Months of year 1 whose payment is above the saving", count(first["months_short"], "month")),
+        ("To lie ready for the months of year 1", money(first["bridge"], currency)),
+        ("Years out of pocket, replacements among them", count(pocket["years"], "year")),
+        ("Paid in during these years", money(pocket["total"], currency)),
+        ("Paid in during the worst of them", money(pocket["most"], currency)),
+        ("Payments due after the first replacement", count(outlasts["after_replacement"], "payment", "no replacement")),
+        ("Payments due after the battery’s warranty", count(outlasts["after_warranty"], "payment", "not known")),
+    ]
+
+
+def break_even_rows(plain: dict[str, Any]) -> list[list[str]]:
+    """Where each alternative breaks even: name, price, highest price, rise, and the two rises of its loan."""
+    currency = plain["settings"]["currency"]
+
+    def from_rise(at: float | None) -> str:
+        return "none" if at is None else f"from {per_cent(at)}"
+
+    rows = []
+    for one in plain["break_even"]["alternatives"]:
+        highest, rise, loan = one["highest_price"], from_rise(one["rise"]), one["loan"]
+        if one["falls_with_rise"]:
+            rise = rise.replace("from", "up to")
+        loans = ["no loan"] * 2 if loan is None else [from_rise(loan[key]) for key in ("every_year", "over_term")]
+        price = "none" if highest is None else money(highest, currency)
+        rows.append([one["name"], money(one["price"], currency), price, rise, *loans])
+    return rows
+
+
+def break_even_reasons(plain: dict[str, Any]) -> list[str]:
+    """Why an alternative breaks even at no price or rise, a sentence for each alternative with such a gap."""
+    found = []
+    for one in plain["break_even"]["alternatives"]:
+        why = [*one["reasons"].values(), *(one["loan"] or {"reasons": {}})["reasons"].values()]
+        if why:
+            found.append(f"{one['name']}: {'; '.join(why)}.")
+    return found
+
+
+def level_sentence(pair: dict[str, Any], currency: str) -> str:
+    """What one of two alternatives would have to cost to be worth as much as the other."""
+    behind, ahead, price, level = pair["behind"], pair["ahead"], pair["price"], pair["level_price"]
+    if pair["behind_by"] < 0.5:
+        return f"“{behind}” and “{ahead}” are worth the same."
+    if level is None:
+        return f"“{behind}” draws level with “{ahead}” at no price: {pair['reasons']['level_price']}."
+    return (
+        f"“{behind}” would draw level with “{ahead}” at a price of {money(level, currency)}, "
+        f"{money(price - level, currency)} below the {money(price, currency)} it is to cost."
+    )

@@ -4,4 +4,5 @@ In: a :class:`~finsolar.study.Study`. Out: the same study with what other values
 Nothing is worked out a second way: columns ``(cases, 1)`` stand where numbers stood.
 
 rises      how NPV and payback move with the yearly price rise
+break_even at which price and at which rise an alternative breaks even or draws level
 """

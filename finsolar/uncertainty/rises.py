@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from finsolar.scenario.schema import Alternative, Scenario
 from finsolar.study import Study, study
 
 Array = NDArray[np.float64]
@@ -26,27 +27,30 @@ class RiseSweep:
     discounted_payback: tuple[Array, ...]
 
 
-def with_rise_sweep(base: Study) -> Study:
-    """The study with the sweep added: every alternative under each rise, all prices of supply rising alike.
-
-    The fixed charge and the export price follow where the scenario lets them rise with energy.
-    """
-    column = RISES[:, None]
-    scenario = base.scenario
-    places = [("", scenario)] + [(f"alternatives.{i}.", plan) for i, plan in enumerate(scenario.alternatives)]
+def every_rise(scenario: Scenario, column: Array) -> dict[str, Array]:
+    """What `study` is to choose so that all prices of supply rise by ``column`` (cases, 1) a year."""
+    places: list[tuple[str, Scenario | Alternative]] = [("", scenario)]
+    places += [(f"alternatives.{i}.", plan) for i, plan in enumerate(scenario.alternatives)]
     chosen = {
         f"{path}{supply}.rise": column
         for path, block in places
         for supply in ("tariff", "generator")
         if getattr(block, supply) is not None
     }
-    chosen |= {
+    return chosen | {
         f"{path}tariff.later.{k}.tariff.rise": column
         for path, block in places
         if block.tariff is not None
         for k in range(len(block.tariff.later))
     }
-    cases = study(scenario, chosen, reuse=base)
+
+
+def with_rise_sweep(base: Study) -> Study:
+    """The study with the sweep added: every alternative under each rise, all prices of supply rising alike.
+
+    The fixed charge and the export price follow where the scenario lets them rise with energy.
+    """
+    cases = study(base.scenario, every_rise(base.scenario, RISES[:, None]), reuse=base)
     sweep = RiseSweep(
         rises=RISES,
         names=tuple(result.name for result in cases.results),

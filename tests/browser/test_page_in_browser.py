@@ -15,6 +15,7 @@ from small_house import house
 
 import finsolar
 from finsolar.report.page import page as render
+from finsolar.uncertainty.break_even import with_break_even
 from finsolar.uncertainty.foresight import with_foresight
 from finsolar.uncertainty.rises import with_rise_sweep
 from finsolar.uncertainty.sunlight import with_sun_spread
@@ -163,14 +164,15 @@ def test_a_page_with_all_its_sections_draws_on_desktop_and_phone(
     weather = {"station": "greensboro", "brightness": {"mean": "100%", "sd": "5%"}}
     study = finsolar.study(house({"study": {"years": 4}, "weather": weather, "alternatives": plans}))
     file = tmp_path_factory.mktemp("full") / "full.html"
-    whole = with_foresight(with_sun_spread(with_rise_sweep(study)))
+    whole = with_foresight(with_sun_spread(with_break_even(with_rise_sweep(study))))
     file.write_text(render(whole.to_json()), encoding="utf-8")
 
     for size in (DESKTOP, PHONE):
         visit = Visit(browser, file, size)
         visit.read_to_the_end()
         headings = visit.page.locator("h2, h3").all_inner_texts()
-        for heading in ("Against perfect foresight", "How sure is this", "What would change the answer", "Borrowing"):
+        for heading in ("Against perfect foresight", "How sure is this", "What would change the answer",
+                        "Where it breaks even", "Borrowing"):  # fmt: skip
             assert heading in headings
         assert visit.page.locator("#sure table tbody tr").count() == 3 * len(plans)
         assert visit.complaints == [] and visit.asked == [file.as_uri()]

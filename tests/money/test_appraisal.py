@@ -1,13 +1,18 @@
 """All figures of one cash flow: published ratios through its lines, and a reason for each figure there is not."""
 
+import math
 from dataclasses import fields
 
 import numpy as np
+import oracle_figures
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
-from finsolar.money.appraisal import Appraisal, appraise, reasons
+from finsolar.money.appraisal import Appraisal, appraise, cost_of_energy, reasons
 from finsolar.money.cashflow import FINANCING, INVESTMENT, OPERATION, CashFlow, owner_cash_flow
 from finsolar.money.costs import Upkeep, in_year
+from finsolar.money.metrics import deflated
 from finsolar.tariff.bills import ENERGY, Bill
 
 
@@ -211,14 +216,10 @@ def missing(figures):
     return {name for name in names if np.isnan(getattr(figures, name)).any()}
 
 
-PAYBACKS = {
-    "simple_payback",
-    "simple_payback_lasting",
-    "discounted_payback",
-    "discounted_payback_lasting",
-}
-LASTING = {"simple_payback_lasting", "discounted_payback_lasting"}
-RATES = {"irr", "real_irr", "mirr"}
+LASTING = {"simple_payback_lasting", "real_simple_payback_lasting", "discounted_payback_lasting"}
+PAYBACKS = LASTING | {name.removesuffix("_lasting") for name in LASTING}
+RATES = {"irr", "real_irr", "mirr", "real_mirr"}
+RATIOS = {"sir", "airr", "real_airr"}
 
 NOTHING_SAVED = project(5, 1000.0, 0.0)
 SAVES_TOO_LITTLE = project(5, 1000.0, 150.0)
@@ -237,12 +238,13 @@ ALL_BORROWED = CashFlow(
         (project(5, 1000.0, 400.0), set()),
         (NOTHING_SAVED, PAYBACKS | RATES),
         (SAVES_TOO_LITTLE, PAYBACKS),
-        (FREE, RATES | {"sir", "airr"}),
-        (ALL_BORROWED, RATES | {"sir", "airr"}),
-        (COSTS_MORE_TO_KEEP, PAYBACKS | RATES | {"airr"}),
+        (FREE, RATES | RATIOS),
+        (ALL_BORROWED, RATES | RATIOS),
+        (COSTS_MORE_TO_KEEP, PAYBACKS | RATES | {"airr", "real_airr"}),
         (PAID_BACK_ONLY_FOR_A_WHILE, LASTING),
-        (flows([1000.0, -3000.0, 2500.0]), {"irr", "real_irr", "sir", "airr"}),
-        (flows([1000.0, -1500.0], FINANCING), LASTING | {"irr", "real_irr", "sir", "airr"}),
+        (flows([1000.0, -3000.0, 2500.0]), RATIOS | {"irr", "real_irr"}),
+        (flows([1000.0, -1500.0], FINANCING), LASTING | RATIOS | {"irr", "real_irr"}),
+        (flows([0.0, 0.0, 0.0]), RATES | RATIOS),
     ],
     ids=[
         "sound",
@@ -254,6 +256,7 @@ ALL_BORROWED = CashFlow(
         "for a while",
         "no root",
         "borrower",
+        "no money",
     ],
 )
 def test_every_missing_figure_has_a_reason_and_no_other_has(cash, none):
@@ -269,14 +272,87 @@ def test_reasons_say_what_is_the_case():
     assert why(SAVES_TOO_LITTLE, "simple_payback") == "the running total never reaches zero within the study"
     assert "discounted running total never" in why(SAVES_TOO_LITTLE, "discounted_payback")
     assert "ends the study below zero" in why(PAID_BACK_ONLY_FOR_A_WHILE, "simple_payback_lasting")
-    assert why(NOTHING_SAVED, "irr") == "the flows all have one sign"
+    assert why(SAVES_TOO_LITTLE, "real_simple_payback").startswith("the running total in today's money never")
+    assert why(NOTHING_SAVED, "irr") == why(NOTHING_SAVED, "real_mirr") == "the flows all have one sign"
+    assert why(flows([0.0, 0.0, 0.0]), "mirr") == "there is no money in any year"
     assert why(flows([1000.0, -3000.0, 2500.0]), "irr") == "no rate makes these flows worth zero"
     assert why(ALL_BORROWED, "irr").startswith("nothing is laid out at the start")
     assert why(flows([1000.0, -1500.0]), "irr").startswith("money comes in before any is laid out")
     assert why(FREE, "sir") == why(FREE, "airr") == "the investment, less awards, is not above zero"
-    assert why(COSTS_MORE_TO_KEEP, "airr").startswith("savings less upkeep are worth less than nothing")
+    assert why(COSTS_MORE_TO_KEEP, "real_airr").startswith("savings less upkeep are worth less than nothing")
     for name in ("lcoe", "real_lcoe"):
         assert why(NOTHING_SAVED, name, kwh=np.zeros(5)) == "no solar energy is put to use"
+
+
+def test_reasons_of_a_batch_look_at_the_cases_without_the_figure():
+    cash = flows([[-1000.0, 1500.0, 0.0], [100.0, 50.0, 20.0]])
+    assert reasons(found(cash), cash)["irr"] == "the flows all have one sign"
+
+
+def test_a_total_loss_is_one_in_real_money_too():
+    figures = found(flows([-1000.0, 0.0]), rate=0.05)
+    assert (figures.airr, figures.real_airr) == (-1.0, -1.0)
+
+
+# Real figures beside nominal ones.
+
+AMOUNTS = st.integers(-3000, 3000).map(float)
+
+
+# I7
+@given(outlay=st.floats(500, 30_000), later=st.lists(AMOUNTS, min_size=1, max_size=30), real=st.floats(-0.05, 0.2),
+       inflation=st.floats(-0.03, 0.15))  # fmt: skip
+def test_real_figures_are_those_of_the_flows_in_todays_money(outlay, later, real, inflation):
+    net = np.array([-outlay, *later])
+    rate = (1 + real) * (1 + inflation) - 1
+    nominal = found(flows(net), rate=rate, inflation=inflation)
+    constant = found(flows(deflated(net, inflation)), rate=real, inflation=0.0)
+    scale = np.abs(net).sum() * 20
+    assert nominal.npv == pytest.approx(float(constant.npv), abs=1e-9 * scale)
+    assert nominal.real_annual_value == pytest.approx(float(constant.annual_value), abs=1e-9 * scale)
+    for name in ("simple_payback", "simple_payback_lasting", "mirr", "airr", "irr"):
+        in_real = float(getattr(nominal, "real_" + name))
+        assert in_real == pytest.approx(float(getattr(constant, name)), abs=1e-7, nan_ok=True), name
+        assert float(getattr(constant, "real_" + name)) == pytest.approx(
+            float(getattr(constant, name)), abs=1e-12, nan_ok=True
+        )
+    for name in ("discounted_payback", "discounted_payback_lasting", "sir"):
+        same = float(getattr(constant, name))
+        assert float(getattr(nominal, name)) == pytest.approx(same, rel=1e-7, nan_ok=True), name
+
+
+def test_real_annual_value_rises_with_inflation_to_the_same_worth():
+    figures = found(project(10, 9000.0, 1300.0), rate=0.05, inflation=0.025)
+    year = np.arange(1, 11)
+    assert (figures.real_annual_value * 1.025**year / 1.05**year).sum() == pytest.approx(float(figures.npv))
+    assert 0 < figures.real_annual_value < figures.annual_value
+
+
+@given(outlay=st.integers(500, 30_000), later=st.lists(AMOUNTS, min_size=1, max_size=25), rate=st.floats(0, 0.15),
+       inflation=st.floats(0, 0.1))  # fmt: skip
+def test_figures_agree_with_the_second_reckoning(outlay, later, rate, inflation):
+    """Source of the expected figures: the oracle, plain sums year by year."""
+    net = [-float(outlay), *later]
+    worth_each = [flow / (1 + rate) ** k for k, flow in enumerate(net)]
+    figures = found(flows(net), rate=rate, inflation=inflation)
+    airr = None if np.isnan(figures.airr) else float(figures.airr)
+    expected = oracle_figures.metrics(net, worth_each, rate)
+    expected |= oracle_figures.real_metrics(net, rate, inflation, airr)
+    for name, value in expected.items():
+        wanted = math.nan if value is None else value
+        assert float(getattr(figures, name)) == pytest.approx(wanted, rel=1e-8, abs=1e-6, nan_ok=True), name
+
+
+# What a kWh costs.
+
+
+def test_cost_of_energy_counts_what_is_built_renewed_and_kept_up():
+    """By hand, at 10 % and no inflation: 6,000, renewed for 1,100 in year 1, 110 a year of upkeep beside nothing."""
+    cash = project(2, 6000.0, 500.0, extra_upkeep=110.0, replacement=[(1, 1100.0)])
+    cost = cost_of_energy(cash, np.array([1100.0, 1210.0]), np.array(0.1), np.array(0.0))
+    upkeep = 110 / 1.1 + 110 / 1.21
+    assert cost.nominal == pytest.approx((6000 + 1000 + upkeep) / 2000)
+    assert cost.real == pytest.approx(float(cost.nominal))
 
 
 def test_leading_axes_equal_case_by_case():

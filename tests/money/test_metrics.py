@@ -11,9 +11,11 @@ from pytest import approx
 from finsolar.money.metrics import (
     adjusted_internal_rate,
     annualised,
+    deflated,
     discounted,
     internal_rates,
     levelised_cost,
+    levelised_costs,
     modified_internal_rate,
     payback,
     present_value,
@@ -188,7 +190,94 @@ def test_ratios_that_do_not_exist():
     assert np.isnan(modified_internal_rate([[1, 2], [-1, -2], [0, 0]], 0.05, 0.05)).all()
 
 
+# Where other libraries agree, and where they do not
+
+
+LISTED = {
+    # Lorie & Savage (1955) as used in textbooks; Brealey, Myers & Allen, strip mine (both from memory); Park,
+    # Fundamentals of Engineering Economics, 3rd ed., solution 7.11; numpy-financial, tests gh_39 and gh_44 (seen).
+    "C5": [-1600, 10_000, -10_000],
+    "C7": [-3, *[1] * 9, -6.5],
+    "C8": [-217_500, -217_500, *(108466.80462450592 - 7336.840231225304 * np.arange(25))],
+    "C17": [-23_000, 32_000, 32_000, -25_000],
+    "C21": [-1678.87, 771.96, 1814.05, 3520.30, 3552.95, 3584.99, 4789.91, -1],
+}
+
+
+@pytest.mark.parametrize("row", LISTED)
+def test_two_libraries_each_quote_one_of_several_rates_or_none(row):
+    """Rows C5, C7, C8, C17 and C21: silent where they disagree; ours lists both and quotes the one from zero upward."""
+    flows = LISTED[row]
+    rates = internal_rates(flows)
+    assert rates.count == 2
+    one, other = float(npf.irr(flows)), pyxirr.irr(flows)
+    assert min(abs(one - rates.roots)) < 1e-8
+    if other is None:
+        assert row == "C7"
+    else:
+        assert min(abs(other - rates.roots)) < 1e-8
+        assert abs(one - other) > 0.1
+    assert rates.headline == min(rate for rate in rates.roots if rate >= 0)
+    for rate in rates.roots:
+        assert present_value(flows, rate) == approx(0, abs=1e-9 * np.abs(flows).sum() / (1 + rate) ** len(flows) + 1e-9)
+
+
+def test_libraries_differ_in_how_they_say_that_there_is_no_rate():
+    """Rows C6 and C18: none is NaN in one, None or an error in the other; ours is a count of zero."""
+    for flows in ([1000, -3000, 2500], [1, 2, 3]):
+        assert internal_rates(flows).count == 0
+        assert np.isnan(npf.irr(flows))
+    assert pyxirr.irr([1000, -3000, 2500]) is None
+    with pytest.raises(pyxirr.InvalidPaymentsError):
+        pyxirr.irr([1, 2, 3])
+
+
+@given(flows=series, rate=discount_rates)
+def test_libraries_count_the_first_flow_as_now_unless_told(flows, rate):
+    """Rows C1 and C2: the year is the whole difference between the two conventions."""
+    scale = np.abs(present_value(np.abs(flows), rate)) + 1
+    assert present_value(flows, rate) == approx(pyxirr.npv(rate, flows), abs=1e-9 * scale)
+    late = pyxirr.npv(rate, flows, start_from_zero=False)
+    assert present_value(flows, rate) / (1 + rate) == approx(late, abs=1e-9 * scale)
+
+
+# Nominal and real
+
+
+# I7
+@given(flows=series, real=st.floats(-0.05, 0.2), inflation=st.floats(-0.03, 0.15))
+def test_flows_of_today_and_of_the_day_are_one_present_value(flows, real, inflation):
+    today = deflated(flows, inflation)
+    assert today == approx(np.array(flows) / (1 + inflation) ** np.arange(len(flows)), rel=1e-12)
+    nominal = (1 + real) * (1 + inflation) - 1
+    scale = present_value(np.abs(flows), nominal) + 1
+    assert present_value(flows, nominal) == approx(float(present_value(today, real)), abs=1e-9 * scale)
+
+
+def test_deflating_takes_times_and_refuses_what_money_cannot_lose():
+    assert deflated([100, 100], 0.1, times=[0.5, 1.5]) == approx([100 / 1.1**0.5, 100 / 1.1**1.5])
+    with pytest.raises(ValueError, match=r"inflation must be above -100 %"):
+        deflated([100, 100], -1.0)
+
+
 # LCOE
+
+
+# I8
+@given(
+    energy=st.lists(st.floats(100, 9000), min_size=1, max_size=30),
+    real=st.floats(-0.05, 0.2),
+    inflation=st.floats(-0.03, 0.15),
+)
+def test_either_levelised_cost_is_the_price_that_pays(energy, real, inflation):
+    index = (1 + inflation) ** np.arange(len(energy) + 1)
+    costs, produced = np.array([9000.0, *np.full(len(energy), 90.0)]) * index, np.array([0.0, *energy])
+    rate = (1 + real) * (1 + inflation) - 1
+    cost = levelised_costs(costs, produced, rate, inflation)
+    for price in (cost.nominal, cost.real * index):
+        assert present_value(price * produced - costs, rate) == approx(0, abs=1e-9 * present_value(costs, rate))
+    # The real one is that of the same project in today's money, without inflation.
+    assert cost.real == approx(float(levelised_cost(costs / index, produced, real)), rel=1e-9)
 
 
 # I8
@@ -223,6 +312,8 @@ def test_batch_equals_case_by_case(shape):
         "sir": (lambda f, g, c, r, o: savings_to_investment(g, c, r), ()),
         "airr": (lambda f, g, c, r, o: adjusted_internal_rate(savings_to_investment(g, c, r), r, 25), ()),
         "lcoe": (lambda f, g, c, r, o: levelised_cost(c, g, r), ()),
+        "real lcoe": (lambda f, g, c, r, o: levelised_costs(c, g, r, o).real, ()),
+        "today's money": (lambda f, g, c, r, o: deflated(f, o), (26,)),
     }
     for name, (figure, last_axes) in figures.items():
         together = figure(flows, gains, costs, rate, other)

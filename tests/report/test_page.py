@@ -13,6 +13,7 @@ import pytest
 from conftest import ROOT, plain_study
 
 import finsolar
+from finsolar.report import words
 from finsolar.report.figures import bills_by_month
 from finsolar.report.page import page
 from finsolar.scenario.reading import from_text
@@ -323,3 +324,20 @@ def test_where_no_rule_or_no_change_is_known_words_say_so(juniper: dict[str, Any
     none = section_of_incentives(plain)
     assert "No rule of this place is known here" in none
     assert "<table" not in none and "What if the date slips?" not in none
+
+
+def test_the_lenders_view_stands_under_borrowing(juniper: dict[str, Any]) -> None:
+    """Sentence, table, coverage of each year with payments, twelve months, and what counts as there to pay from."""
+    text = page(juniper).partition('<section id="borrowing"')[2].partition("</section>")[0]
+    plan = next(plan for plan in juniper["alternatives"] if plan["loan"])
+
+    assert words.lender_sentence(plan, "USD") in text
+    for name, figure in words.lender_rows(plan, "USD"):
+        assert f'<th scope="row">{name}</th><td>{figure}</td>' in text
+    years = text.partition("Debt service coverage by year")[2].partition("</table>")[0]
+    assert [f"<td>{ratio:.2f}</td>" in years for ratio in plan["loan"]["coverage"]["by_year"][1:11]] == [True] * 10
+    assert years.count('<th scope="row">') == 10
+    months = text.partition("Payment against saving by month")[2].partition("</table>")[0]
+    assert months.count('<th scope="row">') == 12
+    assert "a tax credit counts in the year it arrives" in text
+    assert "No answer: no end of a warranty is known." in text

@@ -73,9 +73,18 @@ ENERGY = {
     "first_year_by_month", "load_from_sun", "useful",
 }  # fmt: skip
 METRICS = {
-    "npv", "annual_value", "simple_payback", "simple_payback_lasting", "discounted_payback",
-    "discounted_payback_lasting", "irr", "real_irr", "irrs", "sign_changes", "mirr", "sir", "airr", "lcoe",
-    "real_lcoe",
+    "npv", "annual_value", "real_annual_value", "simple_payback", "simple_payback_lasting", "real_simple_payback",
+    "real_simple_payback_lasting", "discounted_payback", "discounted_payback_lasting", "irr", "real_irr", "irrs",
+    "sign_changes", "mirr", "real_mirr", "sir", "airr", "real_airr", "lcoe", "real_lcoe",
+}  # fmt: skip
+LOAN = {
+    "principal": None, "fee": None, "monthly_payment": None, "total_interest": None,
+    "available": None, "payments": None,
+    "coverage": {"by_year", "minimum", "average", "years_short", "least_left", "left_over_term"},
+    "first_year": {"saving", "payment", "left", "months_short", "bridge"},
+    "out_of_pocket": {"in_years", "years", "first", "last", "total", "most"},
+    "outlasting": {"after_replacement", "after_warranty"},
+    "reasons": None,
 }  # fmt: skip
 LINES = {
     "capital", "rebates", "awards", "saving, fixed charge", "saving, energy", "saving, export credit",
@@ -125,7 +134,7 @@ def test_values_are_plain(plain):
 def test_top_level_keys(plain):
     assert set(plain) == {
         "schema", "scenario", "settings", "notes", "stated", "assumptions", "stay", "alternatives", "comparison",
-        "sensitivity", "sunlight", "tariffs", "drawer",
+        "sensitivity", "sunlight", "tariffs", "drawer", "break_even",
     }  # fmt: skip
     assert plain["schema"] == "finsolar-study/1"
     assert set(plain["settings"]) == {"currency", "years", "discount_rate", "inflation"}
@@ -307,17 +316,16 @@ def test_each_figure_of_a_pair_that_does_not_exist_has_its_reason(house):
     assert "irr" in missing
 
 
+NOT_ASKED_FOR = {("sunlight",), ("drawer",), ("break_even",)}
+
+
 def test_null_stands_nowhere_else(plain):
     for path, found in walk(plain):
         if found is None:
-            # No loan, no warranty stated, no bound asked for, no range of sunlight, no past bills, no cliff ahead.
+            # No loan, no warranty stated, no cliff ahead; no bound, turning points, range of sunlight, bills asked for.
             of_a_plan = path[0] == "alternatives" and path[2] in {"metrics", "loan", "battery_warranty", "bound"}
-            assert (
-                of_a_plan
-                or path[:2] == ("comparison", "pairs")
-                or path in {("sunlight",), ("drawer",)}
-                or (path[2:] == ("slip", "next"))
-            ), path
+            no_cliff = path[2:] == ("slip", "next")
+            assert of_a_plan or no_cliff or path[:2] == ("comparison", "pairs") or path in NOT_ASKED_FOR, path
 
 
 def test_a_battery_tells_when_its_warranty_ends_and_when_it_was_renewed():
@@ -354,7 +362,56 @@ def test_past_bills_are_kept_line_by_line_and_nothing_billed_has_no_error():
 def test_no_loan_is_null_and_a_loan_says_what_it_comes_to(house):
     loans = {one["name"]: one["loan"] for one in house["alternatives"]}
     assert loans["Firm"] is None
-    assert set(loans["Firm on a loan"]) == {"principal", "fee", "monthly_payment", "total_interest"}
+    loan = loans["Firm on a loan"]
+    assert set(loan) == set(LOAN)
+    for part, keys in LOAN.items():
+        assert keys is None or set(loan[part]) == keys, part
+    assert loan["payments"] == pytest.approx([0.0] + [12 * loan["monthly_payment"]] * 5 + [0.0])
+    assert loan["available"][0] == 0 and len(loan["available"]) == 7
+
+
+def test_each_figure_of_a_loan_that_does_not_exist_has_its_reason(house):
+    """The lender is told no end of a warranty, and why."""
+    [loan] = [one["loan"] for one in house["alternatives"] if one["loan"] is not None]
+    none = {path[1] for path, found in walk(loan) if found is None}
+    assert none == set(loan["reasons"]) == {"by_year", "after_warranty"}
+
+
+def test_a_loan_is_looked_at_from_every_side_by_hand():
+    """A house whose energy costs nothing: what there is to pay from is what the file says, so a pencil will do.
+
+    2,400 over two years at 0 % is 100 a month. Year 1 pays upkeep of 50, year 2 that and a new inverter of 600, half of
+    which is left at the end of year 3; staying would have paid 900 in year 2, of which 100 were left.
+    """
+    changes = {
+        "study": {"years": 3, "inflation": 0},
+        "tariff": {"energy": 0, "export": {"scheme": "none", "price": None}},
+        "system": {"battery": {"warranty": {"years": 1}}},
+        "costs": [{"item": "All of it", "category": "other", "cost": 2400, "residual": "25%"}],
+        "upkeep": [
+            {"item": "Rinsing", "category": "upkeep", "cost": 50},
+            {"item": "New inverter", "category": "inverter", "cost": 600, "in_years": [2], "residual": "50%"},
+        ],
+        "stay": {
+            "upkeep": [{"item": "Boiler", "category": "generator", "cost": 900, "in_years": [2], "residual": 1 / 9}]
+        },
+        "alternatives": [{"name": "Borrowed", "payment": {"loan": {"rate": 0, "years": 2}}}],
+    }
+    [plan] = finsolar.study(small_house.house(changes)).to_json()["alternatives"]
+    loan = plan["loan"]
+
+    assert loan["available"] == pytest.approx([0, -50, 250, -50], abs=1e-9)
+    assert loan["payments"] == pytest.approx([0, 1200, 1200, 0])
+    assert loan["coverage"]["by_year"] == [None, pytest.approx(-50 / 1200), pytest.approx(250 / 1200), None]
+    assert loan["coverage"]["years_short"] == 2
+    assert (loan["coverage"]["least_left"], loan["coverage"]["left_over_term"]) == (-1250, pytest.approx(-2200))
+    assert loan["first_year"]["left"] == pytest.approx([-100] * 12)
+    assert (loan["first_year"]["months_short"], loan["first_year"]["bridge"]) == (12, pytest.approx(1200))
+    assert loan["out_of_pocket"] == {
+        "in_years": [1, 2, 3], "years": 3, "first": 1, "last": 3, "total": pytest.approx(2250), "most": 1250,
+    }  # fmt: skip
+    assert loan["outlasting"] == {"after_replacement": 0.0, "after_warranty": 12.0}
+    assert plan["cash_flow"]["lines"]["left at the end"][-1] == pytest.approx(600 + 300)
 
 
 def test_scenario_is_kept_as_written_with_its_ranges(house):

@@ -7,10 +7,11 @@ import io
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 from conftest import plain_study
 
-from finsolar.report.table import HEAD, as_csv, safe_cell
+from finsolar.report.table import HEAD, as_csv, safe_cell, summary
 
 
 def rows(plain: dict[str, Any]) -> list[dict[str, str]]:
@@ -62,13 +63,38 @@ def test_costs_of_staying_loans_and_the_sweep_are_in_the_table(juniper: dict[str
     for kind, amounts in juniper["stay"]["other_costs"].items():
         assert told("stay as you are", "other costs", kind) == written(amounts)
     for plan in juniper["alternatives"]:
-        for item, amount in (plan["loan"] or {}).items():
-            assert told(plan["name"], "loan", item) == written([amount])
-    assert {row["alternative"] for row in found if row["part"] == "loan"} == {"Contractor on a ten-year loan"}
+        loan = plan["loan"] or {"reasons": {}}
+        for item in set(loan) - {"reasons"}:
+            if not isinstance(loan[item], dict):
+                assert told(plan["name"], "loan", item) == written(np.atleast_1d(loan[item]).tolist())
+                continue
+            for figure, numbers in loan[item].items():
+                if figure == "in_years":
+                    assert len(told(plan["name"], f"loan {item}", "short")) == len(numbers)
+                else:
+                    row = numbers if isinstance(numbers, list) else [numbers]
+                    assert told(plan["name"], f"loan {item}", figure) == written(row)
+    assert {row["alternative"] for row in found if row["part"].startswith("loan")} == {"Contractor on a ten-year loan"}
+    for one in juniper["break_even"]["alternatives"]:
+        for item in ("price", "highest_price", "rise"):
+            assert told(one["name"], "break-even", item) == written([one[item]])
+    for pair in juniper["break_even"]["pairs"]:
+        wanted = written([pair["behind_by"], pair["level_price"]])
+        assert told(pair["behind"], "to draw level", pair["ahead"]) == wanted
     [sweep] = juniper["sensitivity"]
     for plan in sweep["alternatives"]:
         for figure in ("npv", "simple_payback", "discounted_payback"):
             assert told(plan["name"], "sensitivity", figure) == written(plan[figure])
+
+
+def test_the_terminal_says_no_more_for_what_the_lender_sees(juniper: dict[str, Any]) -> None:
+    """Its short table is the same without turning points and without anything of a loan."""
+    bare = juniper | {"break_even": None, "alternatives": [plan | {"loan": None} for plan in juniper["alternatives"]]}
+
+    assert summary(bare, 200) == summary(juniper, 200)
+    assert summary(juniper, 200).splitlines()[0].split() == [
+        "gross", "cost", "awards", "net", "cost", "saving,", "year", "1", "payback", "discounted", "NPV", "IRR",
+    ]  # fmt: skip
 
 
 @pytest.mark.parametrize("text", ["=1+1", "+1", "-1", "@SUM(A1)", "\t=1", " =1", "\r=1"])

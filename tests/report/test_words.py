@@ -143,3 +143,62 @@ def test_a_pair_is_told_by_what_comes_back() -> None:
     assert "does not come back in full" in words.pair_sentence(pair(irr=-0.1), "USD")
     assert "earns 15.4 % a year" in words.pair_sentence(pair(irr=0.154, extra_npv=300.0), "USD")
     assert "come back" not in words.pair_sentence(pair(extra_npv=300.0), "USD")
+
+
+def test_a_loan_is_told_by_its_leanest_year_and_what_is_paid_in(juniper: dict[str, Any]) -> None:
+    """The sentence follows the figures: short, carried, nothing owed."""
+    plan = copy.deepcopy(next(plan for plan in juniper["alternatives"] if plan["loan"]))
+    loan = plan["loan"]
+
+    told = words.lender_sentence(plan, "USD")
+    assert f"{loan['coverage']['minimum']:.2f} times the payments in its leanest year" in told
+    assert "too little in 10 of 10 years" in told
+    assert told.endswith(f"{words.money(loan['out_of_pocket']['total'], 'USD')} in all.")
+    assert "years 1, 2, 3, 4, 5, 6, 7, 8, 9, 10 and 13" in told
+    loan["out_of_pocket"]["years"] = 0
+    assert words.lender_sentence(plan, "USD").endswith("out of pocket in no year after the first day.")
+    loan["coverage"]["minimum"], loan["reasons"]["minimum"] = None, "no debt falls due within the study"
+    assert words.lender_sentence(plan, "USD").endswith("has nothing to pay back: no debt falls due within the study.")
+
+
+def test_the_lenders_figures_are_words_and_no_answer_is_none(juniper: dict[str, Any]) -> None:
+    """Each row of the table, with its number or none."""
+    plan = next(plan for plan in juniper["alternatives"] if plan["loan"])
+    rows = dict(words.lender_rows(plan, "USD"))
+
+    assert rows["Debt service coverage, leanest year"] == "0.39"
+    assert rows["Years out of pocket, replacements among them"] == "11 years"
+    assert rows["Payments due after the first replacement"] == "0 payments"
+    assert rows["Payments due after the battery’s warranty"] == "not known"
+    plan = copy.deepcopy(plan)
+    plan["loan"]["outlasting"] = {"after_replacement": None, "after_warranty": 1.0}
+    rows = dict(words.lender_rows(plan, "USD"))
+    assert rows["Payments due after the first replacement"] == "no replacement"
+    assert rows["Payments due after the battery’s warranty"] == "1 payment"
+
+
+def test_drawing_level_is_told_by_the_price_of_the_one_behind() -> None:
+    """With a price, at none, and where both are worth the same."""
+    found = {"behind": "A", "ahead": "B", "behind_by": 900.0, "price": 8000.0, "level_price": 7000.0, "reasons": {}}
+
+    assert words.level_sentence(found, "USD") == (
+        "“A” would draw level with “B” at a price of $7,000, $1,000 below the $8,000 it is to cost."
+    )
+    gift = found | {"level_price": None, "reasons": {"level_price": "it stays behind even as a gift"}}
+    assert words.level_sentence(gift, "USD") == "“A” draws level with “B” at no price: it stays behind even as a gift."
+    assert words.level_sentence(found | {"behind_by": 0.2}, "USD") == "“A” and “B” are worth the same."
+
+
+def test_a_rise_is_told_with_its_direction() -> None:
+    """From a rise on, up to one, or none; a loan has two of its own."""
+    one = {"name": "A", "price": 5.0, "highest_price": None, "rise": 0.031, "falls_with_rise": False, "loan": None}
+    two = one | {"falls_with_rise": True, "highest_price": 7.0, "loan": {"every_year": None, "over_term": 0.2}}
+    two["loan"]["reasons"] = {"every_year": "why"}  # type: ignore[index]
+    alternatives = [one | {"reasons": {"highest_price": "because"}}, two | {"reasons": {}}]
+    plain = {"settings": {"currency": "USD"}, "break_even": {"alternatives": alternatives}}
+
+    assert words.break_even_rows(plain) == [
+        ["A", "$5", "none", "from 3.1 %", "no loan", "no loan"],
+        ["A", "$5", "$7", "up to 3.1 %", "none", "from 20.0 %"],
+    ]
+    assert words.break_even_reasons(plain) == ["A: because.", "A: why."]
