@@ -3,6 +3,7 @@
 Houses, towns and prices are invented; money is worked out here by hand.
 """
 
+import textwrap
 from typing import Any
 
 import numpy as np
@@ -207,3 +208,16 @@ def test_rivals_are_settled_in_each_case_by_itself() -> None:
     assert batch.results[0].net_cost.tolist() == [2_000, 4_000]
     for cost, net in ((5_000.0, 2_000), (8_000.0, 4_000)):
         assert float(finsolar.study(scenario, chosen={path: cost}).results[0].net_cost) == net
+
+
+def test_the_rule_that_the_readme_shows_grants_what_it_says(request: pytest.FixtureRequest) -> None:
+    """150 for each of 8 kWh are 1,200, and the cap of 1,500 cuts 14 kWh; without a battery it is refused."""
+    readme = (request.config.rootpath / "README.md").read_text(encoding="utf-8")
+    block = textwrap.dedent(readme.partition("```yaml\n")[2].partition("```")[0])
+    costs = "costs: [{item: Battery, category: battery, cost: 9000}]\n"
+    whole = HOUSE.replace("inverter: {{kw: 5}}", "inverter: {{kw: 5}}, battery: {battery}")
+
+    for battery, granted in (("{kwh: 8, kw: 4}", 1_200), ("{kwh: 14, kw: 4}", 1_500), ("none", 0)):
+        text = whole.format(region="NC", day="2026-06-01", household="income_tax: 1500", battery=battery)
+        found = award(finsolar.study(from_text(text + costs + block)), "our-town/battery-rebate")
+        assert found.amounts.sum() == granted
