@@ -75,6 +75,8 @@ def _follows(fault: dict[str, Any], faults: list[dict[str, Any]], orphans: set[i
 def _misspelt(name: int | str, block: tuple[int | str, ...], faults: list[dict[str, Any]]) -> bool:
     """Whether a field that is not known in a block would be the one of that ``name``, if spelled right."""
     for other in faults:
+        if not other["loc"]:
+            continue  # a fault of the whole scenario
         *place, typed = other["loc"]
         if name == "from_year" and place[-1:] == ["tariff"]:  # a later tariff is read without its year
             place.pop()
@@ -97,8 +99,9 @@ def _at_their_cause(found: list[tuple[tuple[int | str, ...], Problem]], tree: No
     """The problems, those of a later tariff that only an alternative's own tariff makes wrong told of that."""
 
     def own_tariff(loc: tuple[int | str, ...]) -> Node | None:
-        whole = "alternatives" if loc[0] == "alternatives" and loc[2:4] == ("tariff", "later") else None
-        return tree.fields[whole].entries[int(loc[1])].get("tariff") if whole else None
+        if loc[:1] != ("alternatives",) or loc[2:4] != ("tariff", "later"):
+            return None  # also a fault of the whole scenario, which stands nowhere
+        return tree.fields["alternatives"].entries[int(loc[1])].get("tariff")
 
     placed = [(own_tariff(loc), problem) for loc, problem in found]
     at_home = {problem for own, problem in placed if own is None or problem.field.startswith(f"{own.path}.")}

@@ -497,3 +497,10 @@ def test_a_message_is_cut_before_it_floods_the_screen() -> None:
     """A thousand signs are enough."""
     assert len(printable("x" * 5000)) == 1000
     assert printable("x" * 1000) == "x" * 1000
+
+
+def test_a_name_of_half_a_sign_is_a_fault_of_the_whole_scenario() -> None:
+    """Half of a pair of code units is no text; no field can be named, and it is no traceback."""
+    with pytest.raises(ScenarioError) as error:
+        from_text('"\\ud800": 1\ntitle: A\n')
+    assert str(error.value).startswith("scenario:1: ")
