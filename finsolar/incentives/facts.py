@@ -17,6 +17,9 @@ from finsolar.incentives.law import FALLBACK
 Array = NDArray[np.float64]
 Status = Literal["granted", "partly", "refused", "unknown"]
 
+NOW_MISSING = "Nothing is counted until this is known:"
+"""The reason that leads those of an unknown answer which name what must be told."""
+
 
 @dataclass(frozen=True, eq=False)
 class EligibleLine:

@@ -13,7 +13,7 @@ import numpy as np
 
 from finsolar.incentives.awards import assess
 from finsolar.incentives.facts import Array, EligibleLine, House, Subsidy
-from finsolar.incentives.law import Rule
+from finsolar.incentives.law import Rule, Unknown
 
 BACK, AHEAD = 24, 48
 """How many months before and after the in-service day a change of the law is looked for."""
@@ -24,7 +24,8 @@ _TELLS = 0.005  # less than half a cent is no change
 @dataclass(frozen=True)
 class Cliff:
     """A day on which the awards change: `day` is the first in-service day of the new state, `event_day` the day of the
-    rule's own event then; money at face value over the study, for the rule alone and for all rules together.
+    rule's own event then; money at face value over the study, for the rule alone and for all rules together. Where the
+    law of that day is not known here nothing is counted, which is no word of the law: then `known` is false.
     """
 
     rule_id: str
@@ -32,6 +33,7 @@ class Cliff:
     event: str
     event_day: date
     day: date
+    known: bool
     before: float
     after: float
     total_before: float
@@ -119,6 +121,7 @@ def _cliffs(
             event=rule.event,
             event_day=later.day(rule.event),
             day=later.day("in service"),
+            known=not isinstance(rule.leading.at(later.day(rule.event)), Unknown),
             before=before[rule.id],
             after=after[rule.id],
             total_before=totals[0],

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from finsolar.incentives.basis import Basis, find_basis, weigh_lines
 from finsolar.incentives.conditions import Verdict
-from finsolar.incentives.facts import Array, Award, EligibleLine, House, LineReason, Status, Step, Subsidy
+from finsolar.incentives.facts import NOW_MISSING, Array, Award, EligibleLine, House, LineReason, Status, Step, Subsidy
 from finsolar.incentives.law import (
     GRANTS,
     MARGINAL,
@@ -301,7 +301,7 @@ class Weighing:
         if missing:
             status = "unknown"
             amounts, worth = np.zeros(amounts.shape), np.zeros(self.shape)
-            reasons += ["Nothing is counted until this is known:", *missing]
+            reasons += [NOW_MISSING, *missing]
         elif not (amounts.any() or worth.any() or waiting):
             status = "refused"
         else:

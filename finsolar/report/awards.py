@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from finsolar.incentives.facts import NOW_MISSING
 from finsolar.report.words import joined, money, per_cent
 from finsolar.scenario.problems import printable
 
@@ -38,7 +39,6 @@ KINDS = {
 
 LAW_CHANGES = "Law changes, and this is no tax advice. A licensed tax adviser decides what a household is entitled to."
 
-_NOW_MISSING = "Nothing is counted until this is known:"
 _TELLS = 0.005  # less than half a cent is no money
 
 
@@ -202,8 +202,8 @@ def measured(step: Plain, currency: str) -> str:
 def deciding(award: Plain) -> str:
     """The reason that says most: what is missing for an answer that is not known, else the first."""
     reasons: list[str] = award["reasons"]
-    if award["status"] == "unknown" and _NOW_MISSING in reasons:
-        return reasons[reasons.index(_NOW_MISSING) + 1]
+    if award["status"] == "unknown" and NOW_MISSING in reasons:
+        return reasons[reasons.index(NOW_MISSING) + 1]
     return reasons[0] if reasons else ""
 
 

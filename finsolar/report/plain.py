@@ -13,8 +13,6 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from finsolar.energy.flows import load_from_sun, useful_kwh
-from finsolar.incentives.law import Unknown
-from finsolar.incentives.own_rules import rules_of
 from finsolar.money.appraisal import Appraisal
 from finsolar.money.cashflow import INVESTMENT, OPERATION
 from finsolar.money.costs import due_in
@@ -24,7 +22,6 @@ from finsolar.scenario.stated import statements
 
 if TYPE_CHECKING:
     from finsolar.incentives.facts import Award
-    from finsolar.incentives.law import Rule
     from finsolar.incentives.slip import Cliff, Slip
     from finsolar.money.compare import OwnLabour, Pair
     from finsolar.study import Position, Result, Study
@@ -128,7 +125,7 @@ def _alternative(result: Result, study: Study, i: int) -> dict[str, Any]:
             for line in result.plan.upkeep
         ],
         "incentives": [_award(award) for award in result.awards],
-        "slip": _slip(study.slips[i], rules_of(study.scenario)) if study.slips else None,
+        "slip": _slip(study.slips[i]) if study.slips else None,
         "energy": _energy(result.position) | _battery(result),
         "bills": {
             "before": _bill(study.stay.bill, study.settled.study.years),
@@ -187,9 +184,7 @@ def _award(award: Award) -> dict[str, Any]:
     }
 
 
-def _slip(slip: Slip, rules: list[Rule]) -> dict[str, Any]:
-    by_id = {rule.id: rule for rule in rules}
-
+def _slip(slip: Slip) -> dict[str, Any]:
     def plain(cliff: Cliff) -> dict[str, Any]:
         return {
             "in_service": cliff.day.isoformat(),
@@ -197,8 +192,7 @@ def _slip(slip: Slip, rules: list[Rule]) -> dict[str, Any]:
             "title": cliff.title,
             "event": cliff.event,
             "event_day": cliff.event_day.isoformat(),
-            # Nothing is counted from a day whose law is not known here, which is no word of that law.
-            "known": not isinstance(by_id[cliff.rule_id].leading.at(cliff.event_day), Unknown),
+            "known": cliff.known,
             "before": value(cliff.before),
             "after": value(cliff.after),
             "total_before": value(cliff.total_before),
