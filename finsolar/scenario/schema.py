@@ -39,22 +39,8 @@ from finsolar.scenario.equipment import (
 )
 from finsolar.scenario.generator import Generator
 from finsolar.scenario.numbers import Amount, fault
-from finsolar.scenario.outlay import (
-    SERVICES,
-    Borrowing,
-    Category,
-    CostLine,
-    Lease,
-    LeaseTerms,
-    Loan,
-    Payment,
-    PerKwh,
-    PerKwhTerms,
-    Purchase,
-    Rebate,
-    Stay,
-    UpkeepLine,
-)
+from finsolar.scenario.outlay import SERVICES, Category, CostLine, Purchase, Rebate, Stay, UpkeepLine
+from finsolar.scenario.paying import Borrowing, Lease, LeaseTerms, Loan, Payment, PerKwh, PerKwhTerms
 from finsolar.scenario.place import (
     FileSun,
     Place,
