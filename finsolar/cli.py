@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import shutil
 import sys
+import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -39,15 +40,24 @@ def report(
     bound: Annotated[
         bool, typer.Option("--bound", help="Also say what share of the best possible saving each operation reaches.")
     ] = False,
+    draws: Annotated[
+        str | None,
+        typer.Option(metavar="N", help="Cases to draw of the ranges, instead of study.draws; a power of two."),
+    ] = None,
+    seed: Annotated[
+        str | None,
+        typer.Option(metavar="N", help="Seed of the draws, instead of study.seed; the same seed draws the same."),
+    ] = None,
 ) -> None:
     """Study a scenario: write the page and print a short table."""
     with _plain_errors(), _progress() as say:
         say("reading the scenario")
+        from finsolar.report.draw_choice import with_draws
         from finsolar.report.files import refuse_clashes, write_whole
         from finsolar.scenario.named_files import named_files
         from finsolar.scenario.reading import read
 
-        scenario = read(file)
+        scenario = with_draws(read(file), draws, seed)
         target = out or Path("reports") / f"{file.stem}.html"
         refuse_clashes([path for path in (target, json_out, csv_out) if path is not None], file, named_files(scenario))
         say("running every hour of every year")
@@ -59,10 +69,14 @@ def report(
         from finsolar.uncertainty.break_even import with_break_even
         from finsolar.uncertainty.rises import with_rise_sweep
         from finsolar.uncertainty.sunlight import with_sun_spread
+        from finsolar.uncertainty.sureness import with_simulation
+        from finsolar.uncertainty.what_matters import with_what_matters
 
         found = study(scenario, today=dt.date.today())
+        say("drawing cases")
+        found = with_simulation(found, say.share)
         say("asking what would change the answer")
-        found = with_sun_spread(with_break_even(with_rise_sweep(found)))
+        found = with_what_matters(with_sun_spread(with_break_even(with_rise_sweep(found))))
         if bound:
             say("seeking the best that perfect foresight could do")
             from finsolar.uncertainty.foresight import with_foresight
@@ -70,9 +84,9 @@ def report(
             found = with_foresight(found)
         plain = found.to_json()
         say("writing the page")
-        from finsolar.report import awards, slips
+        from finsolar.report import awards, compared, slips, sureness
         from finsolar.report.page import page
-        from finsolar.report.words import bound_sentences
+        from finsolar.report.words import bound_sentences, cautions_of
         from finsolar.scenario.problems import printable
 
         texts = {target: page(plain)}
@@ -85,6 +99,13 @@ def report(
     width = shutil.get_terminal_size((120, 24)).columns
     typer.echo(summary(plain, width))
     typer.echo()
+    futures = sureness.futures_sentence(plain)
+    if futures is not None:
+        typer.echo(printable(futures))
+    for line in compared.terminal(plain):
+        typer.echo(line)
+    for told in cautions_of(plain):
+        typer.echo(printable(told.replace("\N{WORD JOINER}", "")))
     for line in awards.terminal(plain, width):
         typer.echo(line)
     for told in slips.next_change(plain):
@@ -94,6 +115,75 @@ def report(
     for path in texts:
         typer.echo(f"written: {path}")
     typer.echo("Law changes; a tax adviser decides on incentives. Cautions on wiring, roofs and loans: in the page.")
+
+
+@app.command()
+def vary(
+    file: ScenarioFile,
+    moved: Annotated[
+        str,
+        typer.Argument(
+            metavar="INPUT",
+            help="A number by its path (tariff.rise, costs.Battery.cost), or: purchase price, price of energy, "
+            "sun hours.",
+            show_default=False,
+        ),
+    ],
+    low: Annotated[str, typer.Option("--from", metavar="A", help="Where it begins, as in the file: 3% or 0.03.")],
+    high: Annotated[str, typer.Option("--to", metavar="B", help="Where it ends.")],
+    steps: Annotated[int, typer.Option(metavar="N", help="How many values, both ends included.")] = 9,
+    against: Annotated[str | None, typer.Option(metavar="INPUT2", help="A second number, for a map over both.")] = None,
+    low2: Annotated[str | None, typer.Option("--from2", metavar="A", help="Where the second begins.")] = None,
+    high2: Annotated[str | None, typer.Option("--to2", metavar="B", help="Where the second ends.")] = None,
+    of: Annotated[
+        str | None, typer.Option(metavar="NAME", help="The alternative of a map; the best one if not said.")
+    ] = None,
+    out: Annotated[
+        Path | None,
+        typer.Option(metavar="PAGE", help="Where the page goes; reports/<scenario>-varied.html if not said."),
+    ] = None,
+    json_out: Annotated[Path | None, typer.Option("--json", metavar="OUT", help="Write all of it as JSON too.")] = None,
+    csv_out: Annotated[
+        Path | None, typer.Option("--csv", metavar="OUT", help="Write all of it as CSV too, one number a row.")
+    ] = None,
+) -> None:
+    """Move one number of a scenario, or two: what becomes of the answer."""
+    with _plain_errors(), _progress() as say:
+        say("reading the scenario")
+        from finsolar.report.files import refuse_clashes, write_whole
+        from finsolar.report.vary_choice import Choice, chosen_alternative, chosen_axes
+        from finsolar.scenario.named_files import named_files
+        from finsolar.scenario.reading import read
+
+        choice = Choice(moved, low, high, steps, against, low2, high2, of)
+        scenario = read(file)
+        chosen_alternative(scenario, choice)
+        target = out or Path("reports") / f"{file.stem}-varied.html"
+        refuse_clashes([path for path in (target, json_out, csv_out) if path is not None], file, named_files(scenario))
+        say("running every hour of every year")
+        import json
+
+        from finsolar.report.varied import as_csv, terminal, varied_as_plain
+        from finsolar.report.varied_page import varied_page
+        from finsolar.study import study
+        from finsolar.uncertainty.vary import vary as every_value
+
+        base = study(scenario)
+        axes = chosen_axes(base, choice)
+        say("studying one value after another")
+        plain = varied_as_plain(every_value(base, axes, say.share))
+        say("writing the page")
+        texts = {target: varied_page(plain, of)}
+        if json_out is not None:
+            texts[json_out] = json.dumps(plain, indent=1, allow_nan=False, ensure_ascii=False) + "\n"
+        if csv_out is not None:
+            texts[csv_out] = as_csv(plain)
+        for path, text in texts.items():
+            write_whole(path, text)
+    for line in terminal(plain, shutil.get_terminal_size((120, 24)).columns, of):
+        typer.echo(line)
+    for path in texts:
+        typer.echo(f"written: {path}")
 
 
 @app.command()
@@ -169,7 +259,7 @@ def incentives(
 
 @contextmanager
 def _plain_errors() -> Iterator[None]:
-    """Print what is wrong with a file, one fault a line, and leave with exit code 2."""
+    """Print what is wrong with a file, one fault a line, and leave with exit code 2; with 130 where it is stopped."""
     from finsolar.scenario.problems import ScenarioError
 
     try:
@@ -180,6 +270,9 @@ def _plain_errors() -> Iterator[None]:
             if problem.picture:
                 typer.echo(problem.picture, err=True)
         raise typer.Exit(2) from None
+    except KeyboardInterrupt:
+        typer.echo("stopped; no file is left half-written", err=True)
+        raise typer.Exit(130) from None
 
 
 @contextmanager
@@ -197,11 +290,22 @@ class Progress:
 
     def __init__(self, wanted: bool) -> None:
         self.wanted = wanted
+        self.doing, self.since = "", time.monotonic()
 
     def __call__(self, doing: str) -> None:
         """Show what is being done now."""
+        self.doing, self.since = doing, time.monotonic()
+        self._show(f"{doing} ...")
+
+    def share(self, done: int, of: int) -> None:
+        """Show how far that has come, once it has taken a second."""
+        if time.monotonic() - self.since >= 1:
+            bar = "#" * (20 * done // of)
+            self._show(f"{self.doing} [{bar:.<20}] {done:,} of {of:,}")
+
+    def _show(self, text: str) -> None:
         if self.wanted:
-            sys.stderr.write(f"\r\033[K{doing} ...")
+            sys.stderr.write(f"\r\033[K{text}")
             sys.stderr.flush()
 
     def clear(self) -> None:

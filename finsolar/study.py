@@ -12,6 +12,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
@@ -29,17 +30,22 @@ if TYPE_CHECKING:
     from finsolar.incentives.slip import Slip
     from finsolar.money.appraisal import Appraisal
     from finsolar.money.cashflow import CashFlow, LoanTerms
-    from finsolar.money.compare import OwnLabour, Pair
+    from finsolar.money.compare import Contender, OwnLabour, OwnWork, Pair
     from finsolar.money.costs import PricedLine
     from finsolar.money.lender import LendersView
+    from finsolar.money.ranking import Ranking
     from finsolar.scenario.assumed import Assumption
+    from finsolar.scenario.place import StudySettings
     from finsolar.scenario.schema import Alternative, Generator, Scenario, Tariff
     from finsolar.tariff.bills import Bill
     from finsolar.tariff.drawer import Drawer
     from finsolar.uncertainty.break_even import BreakEven
     from finsolar.uncertainty.foresight import Foresight
     from finsolar.uncertainty.rises import RiseSweep
+    from finsolar.uncertainty.simulation import Simulation
     from finsolar.uncertainty.sunlight import SunSpread
+    from finsolar.uncertainty.sureness import Sureness
+    from finsolar.uncertainty.what_matters import WhatMatters
 
     Array = NDArray[np.float64]
 
@@ -74,7 +80,8 @@ class Position:
 class StayCosts:
     """What staying as you are costs beyond the bill, positive money (..., years + 1) each.
 
-    investment : what is built and replaced, less what is left of it at the end; upkeep : the yearly rest;
+    investment : what is built, replaced and taken down, less what is sold again or left at the end; upkeep : the
+    yearly rest;
     left : what is left at the end, which is worth and no cash.
     """
 
@@ -142,8 +149,6 @@ class Study:
     stay: Position
     stay_costs: StayCosts
     results: tuple[Result, ...]
-    pairs: tuple[Pair, ...]
-    own_labour: tuple[OwnLabour, ...]
     assumptions: tuple[Assumption, ...]
     notes: tuple[str, ...]
     slips: tuple[Slip, ...] = ()
@@ -152,6 +157,63 @@ class Study:
     sunlight: SunSpread | None = None
     foresight: tuple[Foresight, ...] = ()
     break_even: BreakEven | None = None
+    simulation: Simulation | None = None
+    sureness: tuple[Sureness, ...] = ()
+    what_matters: WhatMatters | None = None
+
+    @cached_property
+    def contenders(self) -> tuple[Contender, ...]:
+        """What a comparison needs of each alternative. Comparisons are made when they are asked for: many cases of
+        a study are worked out for one figure alone."""
+        import numpy as np
+
+        from finsolar.money.cashflow import AWARD_TAX, INVESTMENT, OPERATION
+        from finsolar.money.compare import Contender
+        from finsolar.scenario.numbers import per_case
+
+        return tuple(
+            Contender(
+                name=result.name,
+                net=result.cash.net,
+                # A tax on awards goes with the awards, which are no saving.
+                operation=result.cash.of_kind(OPERATION) - result.cash.lines.get(AWARD_TAX, 0.0),
+                investment=result.cash.of_kind(INVESTMENT),
+                rate=self.discount_rate,
+                net_cost=result.net_cost,
+                own_hours=per_case(result.plan.own_hours),
+                hour_worth=per_case(np.nan if result.plan.own_hour_worth is None else result.plan.own_hour_worth),
+                terms=(result.in_service, result.completed, plan.payment, plan.system, plan.tariff, plan.generator),
+            )
+            for result, plan in zip(self.results, self.scenario.alternatives, strict=True)
+        )
+
+    @cached_property
+    def pairs(self) -> tuple[Pair, ...]:
+        """Every two alternatives against one another."""
+        from finsolar.money.compare import pairs
+
+        return tuple(pairs(self.contenders))
+
+    @cached_property
+    def ranking(self) -> Ranking:
+        """The alternatives, and staying as you are, by NPV and by payback."""
+        from finsolar.money.ranking import ranking
+
+        return ranking(self.contenders)
+
+    @cached_property
+    def own_labour(self) -> tuple[OwnLabour, ...]:
+        """What the household's own hours earn against the same done by others."""
+        from finsolar.money.compare import own_labour
+
+        return tuple(own_labour(self.contenders))
+
+    @cached_property
+    def own_work(self) -> tuple[OwnWork, ...]:
+        """What own hours are worth where the household says so."""
+        from finsolar.money.compare import own_work
+
+        return tuple(own_work(self.contenders))
 
     def to_json(self) -> dict[str, Any]:
         """The whole study in plain values: stable keys, money unrounded, no answer as null."""
@@ -186,15 +248,15 @@ def study(
     ValueError
         If ``chosen`` names what is not there, has another shape, or touches energy beside ``reuse``.
     """
+
     from finsolar.energy.house import site_of
     from finsolar.incentives.own_rules import rules_of
-    from finsolar.money.compare import Contender, own_labour, pairs
     from finsolar.scenario.assumed import assumptions
-    from finsolar.scenario.numbers import per_case, settled
+    from finsolar.scenario.numbers import settled
     from finsolar.tariff.hours import refuse_unknown_holidays
     from finsolar.tariff.price_files import price_files
 
-    moved = [path for path in chosen or {} if _moves_energy(path.split("."))]
+    moved = [path for path in chosen or {} if moves_energy(scenario, path)]
     if reuse is not None and moved:
         raise ValueError(f"hours cannot be reused where {', '.join(sorted(moved))} changes")
     fixed = settled(scenario, chosen)
@@ -212,17 +274,6 @@ def study(
         )
         for i in range(len(fixed.alternatives))
     )
-    contenders = [
-        Contender(
-            name=result.name,
-            net=result.cash.net,
-            rate=rate,
-            net_cost=result.net_cost,
-            own_hours=per_case(result.plan.own_hours),
-            terms=(result.in_service, result.completed, plan.payment, plan.system, plan.tariff, plan.generator),
-        )
-        for result, plan in zip(results, scenario.alternatives, strict=True)
-    ]
     return Study(
         scenario=scenario,
         settled=fixed,
@@ -231,8 +282,6 @@ def study(
         stay=stay,
         stay_costs=stay_costs,
         results=results,
-        pairs=tuple(pairs(contenders)),
-        own_labour=tuple(own_labour(contenders)),
         assumptions=tuple(assumptions(scenario)),
         notes=() if chosen else tuple(_notes(fixed, site, stay, results, known=bool(rules))),
         slips=() if chosen else tuple(_slip(rules, result.entitled, fixed.study.years) for result in results),
@@ -245,10 +294,15 @@ _ENERGY = frozenset({"place", "weather", "load", "system", "hours", "days", "mon
 """Parts of a path that lead to what the hours depend on."""
 
 
-def _moves_energy(path: list[str]) -> bool:
-    if path[0] == "claims":
+def moves_energy(scenario: Scenario, path: str) -> bool:
+    """Whether the hours depend on the number at a dotted path of a scenario, so that another one needs them anew."""
+    steps = path.split(".")
+    if steps[0] == "claims" or "costs" in steps:
         return False
-    return bool(_ENERGY & set(path)) or ("generator" in path and path[-1] in {"kw", "start_at", "stop_at"})
+    if steps[-1] == "life":  # of what is renewed, only a battery's tells in the hours
+        lines = scenario.stay.upkeep if steps[0] == "stay" else scenario.alternatives[int(steps[1])].upkeep
+        return lines[int(steps[-2])].category == "battery"
+    return bool(_ENERGY & set(steps)) or ("generator" in steps and steps[-1] in {"kw", "start_at", "stop_at"})
 
 
 def _discount_rate(scenario: Scenario) -> Array:
@@ -282,15 +336,16 @@ def _stay(scenario: Scenario, site: Site, reuse: Study | None) -> Position:
 
 def _stay_costs(scenario: Scenario) -> StayCosts:
     """What staying as you are costs beyond the bill."""
-    from finsolar.money.costs import in_year, priced, total, upkeep
+    from finsolar.money.costs import Sizes, in_year, priced, sold_again, total, upkeep
     from finsolar.scenario.schema import Purchase
 
     years, inflation = scenario.study.years, scenario.study.inflation
     later = upkeep(scenario.stay.upkeep, inflation, years)
-    costs = priced(scenario.stay.costs, Purchase())
+    costs = priced(scenario.stay.costs, Purchase(), Sizes(), years)
     left = in_year(_left_at_the_end(costs, inflation, years), years, years) + later.residual
+    built = in_year(total(costs), 0, years) - sold_again(costs, inflation, years)
     return StayCosts(
-        investment=in_year(total(costs), 0, years) + later.replacements - left,
+        investment=built + later.replacements + later.removal - left,
         upkeep=later.upkeep + later.insurance,
         left=left,
     )
@@ -448,7 +503,8 @@ def _result(
     from finsolar.incentives.household import days_of
     from finsolar.money.appraisal import appraise, reasons
     from finsolar.money.cashflow import borrowed, leased, owner_cash_flow
-    from finsolar.money.costs import in_year, priced, total, upkeep
+    from finsolar.money.costs import Sizes, in_year, priced, sold_again, total, upkeep
+    from finsolar.money.energy_cost import backup_given, sun_kwh
     from finsolar.money.lease import in_place
     from finsolar.scenario.numbers import per_case
     from finsolar.scenario.schema import Borrowing
@@ -462,7 +518,8 @@ def _result(
     engine = plan.generator if off_grid else None
     position = _position(scenario, site, run.hourly, tariff, engine, known, in_service, stay.hourly, size)
 
-    costs = priced(plan.costs, plan.purchase)
+    battery = plan.system.battery
+    costs = priced(plan.costs, plan.purchase, Sizes(size, 0.0 if battery == "none" else battery.kwh), years)
     gross = total(costs)
     rebates = np.asarray(sum((per_case(rebate.amount) for rebate in plan.rebates), start=np.zeros(())))
     serving = in_place(plan.payment, years)
@@ -473,6 +530,7 @@ def _result(
     yearly_awards = np.asarray(sum((award.amounts for award in awards if not award.upfront), start=nothing))
     # Sales tax that is not charged is neither borrowed nor assessed.
     spared = np.asarray(sum((award.amounts[..., 0] for award in awards if award.kind == "sales tax relief"), start=0.0))
+    received = awarded - in_year(spared, 0, years)
     tax = entitled.house.taxed_property(spared)
     if not serving.all():
         # The hours run on as if the system stayed; the bill, and what is counted as useful, end with the contract.
@@ -492,16 +550,28 @@ def _result(
         residual=in_year(left, years, years) + later.residual,
         yearly_awards=yearly_awards,
         award_tax=np.asarray(sum((award.tax for award in awards), start=nothing)),
+        resold=sold_again(costs, settings.inflation, years),
         property_tax=nothing if tax is None else 0.0 - np.concatenate([np.zeros((*tax.shape[:-1], 1)), tax], axis=-1),
         years=years,
     )
     loan = None
     warranty = _warranty(plan, run)
     if isinstance(plan.payment, Borrowing):
-        cash, loan = borrowed(cash, plan.payment, gross - spared, years)
+        marginal = scenario.household.marginal_tax
+        tax_rate = np.zeros(()) if marginal is None else per_case(marginal)
+        cash, loan = borrowed(cash, plan.payment, gross - spared, received, tax_rate, years)
     elif plan.payment != "cash":
-        cash = leased(cash, plan.payment, _made(position), years)
-    appraisal = appraise(cash, useful_kwh(position.flows) * serving, rate, per_case(settings.inflation))
+        cash = leased(cash, plan.payment, _made(position), in_year(left, years, years), years)
+    backup, no_backup = backup_given(scenario.household.backup_kwh, plan, scenario.tariff is not None, serving)
+    appraisal = appraise(
+        cash,
+        useful_kwh(position.flows) * serving,
+        rate,
+        per_case(settings.inflation),
+        battery=_of_its_battery(settings, plan, costs, awards, run, tax),
+        sun_kwh=sun_kwh(position.flows, 0.0 if battery == "none" else battery.standby_watts / 1000.0) * serving,
+        backup_kwh=backup,
+    )
     days = days_of(scenario, plan)
     return Result(
         plan=plan,
@@ -521,8 +591,39 @@ def _result(
         cash=cash,
         loan=loan,
         appraisal=appraisal,
-        reasons=reasons(appraisal, cash),
-        lender=None if loan is None else _lender(plan, years, cash, loan, stay, stay_costs, position, run, warranty),
+        reasons=reasons(appraisal, cash, no_backup),
+        lender=None
+        if loan is None
+        else _lender(plan, years, cash, loan, stay, stay_costs, position, run, warranty, in_service),
+    )
+
+
+def _of_its_battery(
+    settings: StudySettings,
+    plan: Alternative,
+    costs: list[PricedLine],
+    awards: list[Award],
+    run: Run,
+    tax: Array | None,
+) -> Array:
+    """What of an alternative's costs is its battery's, (..., years + 1)."""
+    import numpy as np
+
+    from finsolar.money.costs import in_year, sold_again, upkeep
+    from finsolar.money.energy_cost import BATTERY, battery_costs
+    from finsolar.money.lease import in_place
+
+    years, inflation = settings.years, settings.inflation
+    own = [line for line in costs if line.category == BATTERY]
+    taxed = np.zeros(years) if tax is None else tax
+    return battery_costs(
+        costs=costs,
+        rebates=plan.rebates,
+        awards=awards,
+        later=upkeep([line for line in plan.upkeep if line.category == BATTERY], inflation, years, run.worn_out),
+        comes_back=in_year(_left_at_the_end(own, inflation, years), years, years) + sold_again(own, inflation, years),
+        property_tax=np.concatenate([np.zeros((*taxed.shape[:-1], 1)), taxed], axis=-1),
+        there=np.concatenate([[1.0], in_place(plan.payment, years)]),
     )
 
 
@@ -536,22 +637,31 @@ def _lender(
     position: Position,
     run: Run,
     warranty: WarrantyEnd | None,
+    begins: dt.date,
 ) -> LendersView:
-    """The lender's view of a loan. What is left at the end is worth something and pays no instalment."""
+    """The lender's view of a loan.
+
+    What is left at the end is worth something and pays no instalment. Awards that are to be paid into the loan are kept
+    for that, and are not there for its instalments.
+    """
     import numpy as np
 
-    from finsolar.money.cashflow import INVESTMENT, OPERATION
+    from finsolar.money.cashflow import INTEREST_TAX, INVESTMENT, LOAN_PAYDOWN, LOAN_PAYMENTS, OPERATION
     from finsolar.money.costs import first_replacement
-    from finsolar.money.lender import lenders_view
-    from finsolar.scenario.schema import Borrowing
+    from finsolar.money.lender import lenders_view, set_aside
 
-    assert isinstance(plan.payment, Borrowing)
+    nothing = np.zeros(years + 1)
+    saved = stay.bill.monthly_total - position.bill.monthly_total
     left = cash.lines["left at the end"] - stay_costs.left
+    kept, own = set_aside(loan.received, -cash.lines.get(LOAN_PAYDOWN, nothing))
     return lenders_view(
-        cash=cash.of_kind(INVESTMENT, OPERATION) - left,
-        debt_service=-cash.lines["loan payments"],
-        monthly_saving=(stay.bill.monthly_total - position.bill.monthly_total)[..., 0, :],
-        monthly_payment=np.repeat(loan.monthly_payment[..., None], 12 * plan.payment.loan.years, axis=-1),
+        cash=cash.of_kind(INVESTMENT, OPERATION) - left - kept + cash.lines.get(INTEREST_TAX, nothing),
+        debt_service=-cash.lines[LOAN_PAYMENTS],
+        paid_in=own,
+        # Bills stand by calendar month; month 1 of the loan is that of the in-service day.
+        monthly_saving=np.roll(saved[..., 0, :], 1 - begins.month, axis=-1),
+        monthly_payment=loan.life.payment,
+        months=loan.life.term,
         replacement_year=first_replacement(plan.upkeep, years, run.worn_out),
         warranty_years=np.nan if warranty is None else warranty.years,
     )

@@ -34,13 +34,17 @@ def pytest_sessionfinish(session: pytest.Session) -> None:
 
 @lru_cache
 def plain_study(path: Path) -> dict[str, Any]:
-    """The study of a demo scenario as the page shows it, in plain values; worked out once."""
+    """The study of a demo scenario as the page shows it, in plain values; worked out once, with few draws."""
     import finsolar
+    from finsolar.report.draw_choice import with_draws
     from finsolar.uncertainty.break_even import with_break_even
     from finsolar.uncertainty.rises import with_rise_sweep
     from finsolar.uncertainty.sunlight import with_sun_spread
+    from finsolar.uncertainty.sureness import with_simulation
+    from finsolar.uncertainty.what_matters import with_what_matters
 
-    return with_sun_spread(with_break_even(with_rise_sweep(finsolar.study(finsolar.read(path))))).to_json()
+    study = with_what_matters(with_simulation(finsolar.study(with_draws(finsolar.read(path), "64", None))))
+    return with_sun_spread(with_break_even(with_rise_sweep(study))).to_json()
 
 
 @pytest.fixture(params=SCENARIOS, ids=[path.stem for path in SCENARIOS])
@@ -54,3 +58,9 @@ def demo(request: pytest.FixtureRequest) -> Path:
 def juniper() -> dict[str, Any]:
     """The study of Juniper Lane as plain values; not to be changed by a test."""
     return plain_study(ROOT / "scenarios" / "juniper-lane.yaml")
+
+
+@pytest.fixture
+def heron() -> dict[str, Any]:
+    """The study of Heron Landing as plain values; not to be changed by a test."""
+    return plain_study(ROOT / "scenarios" / "heron-landing.yaml")

@@ -501,4 +501,34 @@ alternatives:
             and _bill(plain, "export credit", 1)[0] < _bill(plain, "export credit")[0] - 50
         ),
     ),
+    "risks, sizes, lives, warranties, a roof and a removal": Feature(
+        HOUSE
+        + "study: {in_service: 2026-03-01, years: 21, discount_rate: 4%, inflation: 3%}\n"
+        + EVENINGS
+        + DEAR_TIMES
+        + GREENSBORO
+        + f"""
+system: {{{ONE_ROOF}, battery: {{kwh: 7, kw: 3}}}}
+purchase: {{contingency: 5%, contingency_by: {{labour: 12%}}}}
+alternatives:
+  - name: All of it
+    costs:
+      - {{item: Modules, category: modules, per_kw: 700, residual_by_age: {{10: 40%, 30: 10%}}}}
+      - {{item: Battery, category: battery, per_kwh: 330}}
+      - {{item: Crew, category: labour, per_hour: 60, hours: {{from: 20, to: 30}}, chance: 45%}}
+      - {{item: Scaffold, category: tools, cost: 600, resold: 55%, resold_in: 2}}
+    upkeep:
+      - {{item: Next inverter, category: inverter, cost: 1100, labour: 250, life: {{characteristic: 6.2, shape: 3}},
+         warranty_years: 12, residual_by_age: {{4: 60%}}}}
+      - {{item: Next battery, category: battery, cost: 2100, life: 9.4, rise: {{path: [-8%, -8%, -3%]}}}}
+      - {{item: New roof below it, category: roof, cost: 90, labour: 1500, in_years: [13, 21]}}
+      - {{item: Taking it down, category: removal, cost: 150, labour: 700}}
+""",
+        lambda plain: (
+            [line["due"] for line in plain["alternatives"][0]["upkeep"]] == [[6, 12, 17], [10, 19], [13], [21]]
+            and plain["alternatives"][0]["upkeep"][0]["covered"] == [6, 12]
+            and plain["alternatives"][0]["cash_flow"]["lines"]["tools sold again"][2] > 300
+            and plain["alternatives"][0]["cash_flow"]["lines"]["removal"][21] < -1200
+        ),
+    ),
 }

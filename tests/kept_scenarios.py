@@ -90,6 +90,7 @@ stay:
 alternatives:
   - name: first
     own_hours: 36
+    own_hour_worth: {low: 12, likely: 31.5, high: 60}
     installation_completed: 2021-12-31
     purchase: {sales_tax: 5.2%}
     costs:

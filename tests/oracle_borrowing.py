@@ -64,7 +64,7 @@ def life(
         def money(amount: Decimal) -> Decimal:
             return amount.quantize(CENT, ROUND_HALF_UP) if to_cents else amount
 
-        owed, still_wanted = money(Decimal(borrowed)), Decimal(paydown)
+        owed, still_wanted = money(Decimal(borrowed)), money(Decimal(paydown))
         early, starter = Decimal(presumed) * Decimal(borrowed), Decimal(presumed) > 0
         to_come = Decimal(months)  # months of life, this one included
         payment, last_rate, stale, kept = Decimal(0), Decimal(rates[0]) / 12, True, False

@@ -5,9 +5,11 @@ from __future__ import annotations
 import datetime as dt
 import math
 from collections.abc import Sequence
+from decimal import Decimal
 from typing import Any
 
-from oracle_numbers import RENEWED, central, due, index
+from oracle_borrowing import Life, life
+from oracle_numbers import INVESTED, central, covered, due, index, left_share
 
 from finsolar.scenario.schema import Alternative, Borrowing, CostLine, Lease, PerKwh, Purchase, Scenario, UpkeepLine
 
@@ -27,25 +29,52 @@ _BATTERIES_FROM = dt.date(2023, 1, 1)  # IRC 25D(a)(6)
 _SMALLEST_BATTERY = 3.0  # kWh, IRC 25D(d)(6)
 
 
-def priced(line: CostLine, purchase: Purchase) -> dict[str, Any]:
-    """Return the price of a cost line, the tax on it, and the allowance on both."""
+def priced(line: CostLine, purchase: Purchase, kw: float = 0.0, kwh: float = 0.0) -> dict[str, Any]:
+    """Return the price of a cost line that is to be expected, the tax on it, and the allowance on both.
+
+    ``kw`` of modules and ``kwh`` of battery, by which some prices go.
+    """
     if line.cost is not None:
-        price = central(line.cost)
+        full = central(line.cost)
+    elif line.each is not None:
+        full = central(line.each) * (1.0 if line.quantity is None else central(line.quantity))
+    elif line.per_kw is not None:
+        full = central(line.per_kw) * kw
+    elif line.per_kwh is not None:
+        full = central(line.per_kwh) * kwh
     else:
-        price = central(line.each) * (1.0 if line.quantity is None else central(line.quantity))
+        full = central(line.per_hour) * central(line.hours)
+    price = full * central(line.chance)
     if line.sales_tax is not None:
         tax = price * central(line.sales_tax)
     else:
         tax = price * central(purchase.services_tax if line.category in _SERVICES else purchase.sales_tax)
-    allowance = central(purchase.contingency if line.contingency is None else line.contingency)
+    if line.contingency is not None:
+        allowance = central(line.contingency)
+    elif line.category in purchase.contingency_by:
+        allowance = central(purchase.contingency_by[line.category])
+    else:
+        allowance = central(purchase.contingency)
     return {
         "item": line.item,
         "category": line.category,
+        "chance": central(line.chance),
+        "full_price": full,
         "price": price,
         "sales_tax": tax,
         "contingency": (price + tax) * allowance,
         "total": (price + tax) * (1 + allowance),
     }
+
+
+def sold_again(lines: list[CostLine], prices: list[dict[str, Any]], scenario: Scenario) -> list[float]:
+    """Return what comes back for things that are sold again, by year from 0."""
+    found = [0.0] * (scenario.study.years + 1)
+    rises = index(scenario.study.inflation, scenario.study.years)
+    for line, price in zip(lines, prices, strict=True):
+        if line.resold is not None and line.resold_in < len(found):
+            found[line.resold_in] += price["price"] * central(line.resold) * rises[line.resold_in - 1]
+    return found
 
 
 def upkeep(lines: list[UpkeepLine], scenario: Scenario, worn_out: Sequence[int] = ()) -> dict[str, Any]:
@@ -54,28 +83,37 @@ def upkeep(lines: list[UpkeepLine], scenario: Scenario, worn_out: Sequence[int] 
     ``worn_out`` the years at whose end the battery holds less than a line asks.
     """
     years = scenario.study.years
-    found: dict[str, Any] = {name: [0.0] * (years + 1) for name in ("upkeep", "insurance", "replacements")}
+    kinds = ("upkeep", "insurance", "replacements", "removal")
+    found: dict[str, Any] = {name: [0.0] * (years + 1) for name in kinds}
     found["left"] = 0.0
+    work = index(scenario.study.inflation, years)
     for line in lines:
         rises = index(scenario.study.inflation if line.rise is None else line.rise, years)
-        kind = "replacements" if line.category in RENEWED else line.category
-        for year in due(line, years, worn_out):
-            found["upkeep" if kind == "other" else kind][year] += central(line.cost) * rises[year - 1]
-        if due(line, years, worn_out):
-            found["left"] += central(line.cost) * central(line.residual) * rises[-1]
+        kind = "replacements" if line.category in INVESTED else line.category
+        free = covered(line, years, worn_out)
+        renewed = 0
+        for renewed in due(line, years, worn_out):
+            sum_of_kind = found["upkeep" if kind == "other" else kind]
+            sum_of_kind[renewed] += central(line.labour) * work[renewed - 1]
+            if renewed not in free:
+                sum_of_kind[renewed] += central(line.cost) * rises[renewed - 1]
+        if renewed:
+            found["left"] += central(line.cost) * left_share(line, years - renewed) * rises[-1]
     return found
 
 
 def stay_costs(scenario: Scenario) -> dict[str, list[float]]:
     """Return what staying as you are costs beyond the bill, by year from 0: equipment less what is left, and rest."""
+    years = scenario.study.years
     later = upkeep(scenario.stay.upkeep, scenario)
-    equipment = list(later["replacements"])
+    prices = [priced(line, Purchase()) for line in scenario.stay.costs]
+    back = sold_again(scenario.stay.costs, prices, scenario)
+    equipment = [later["replacements"][k] + later["removal"][k] - back[k] for k in range(years + 1)]
     equipment[-1] -= later["left"]
-    inflation = index(scenario.study.inflation, scenario.study.years)
-    for line in scenario.stay.costs:
-        built = priced(line, Purchase())
-        equipment[0] += built["total"]
-        equipment[-1] -= built["price"] * central(line.residual) * inflation[-1]
+    inflation = index(scenario.study.inflation, years)
+    for line, price in zip(scenario.stay.costs, prices, strict=True):
+        equipment[0] += price["total"]
+        equipment[-1] -= price["price"] * left_share(line, years) * inflation[-1]
     rest = [one + other for one, other in zip(later["upkeep"], later["insurance"], strict=True)]
     return {"investment": equipment, "upkeep": rest}
 
@@ -144,6 +182,25 @@ def new_york(scenario: Scenario, plan: Alternative, lines: list[dict[str, Any]])
     return [{"amounts": exempt}, {"amounts": credit}]
 
 
+def south_carolina(scenario: Scenario, plan: Alternative, lines: list[dict[str, Any]]) -> dict[str, Any]:
+    """Return the state's credit by year, and the federal tax it brings to those who deduct their state's.
+
+    Source: S.C. Code 12-6-3587: 25 %, a year at most 3,500 and half of the tax; what that cuts is carried on for 10
+    years (the latter as practice reads it). Storage is left out, our own caution.
+    """
+    years, household, amounts = scenario.study.years, scenario.household, [0.0] * (scenario.study.years + 1)
+    owed, bought = household.state_income_tax, not isinstance(plan.payment, Lease | PerKwh)
+    if bought and owed is not None:
+        basis = sum(line["price"] + line["sales_tax"] for line in lines if line["category"] in _CREDITED)
+        left = 0.25 * max(basis - sum(central(rebate.amount) for rebate in plan.rebates), 0.0)
+        taxes = owed if isinstance(owed, list) else [owed]
+        for year in range(1, min(years, 11) + 1):
+            amounts[year] = min(left, 3500.0, 0.5 * central(taxes[min(year, len(taxes)) - 1]))
+            left -= amounts[year]
+    marginal = central(household.marginal_tax) if household.itemises else 0.0
+    return {"amounts": amounts, "tax": [-marginal * amount for amount in amounts]}
+
+
 def property_tax(scenario: Scenario, plan: Alternative, gross: float) -> list[float]:
     """Return the property tax on the added value by year from 0: level, and none on a system of others."""
     years, tax = scenario.study.years, scenario.household.property_tax
@@ -169,22 +226,70 @@ def paid_to_the_owner(way: Lease | PerKwh, made: Sequence[float]) -> dict[str, A
     return found
 
 
-def loan(plan: Alternative, gross: float) -> tuple[dict[str, Any], list[float]]:
-    """Return what the loan comes to and what is paid in each of its years; nothing must be owed after."""
+def loan(scenario: Scenario, plan: Alternative, price: float, awards: Sequence[float]) -> dict[str, Any]:
+    """Return what the loan comes to, and under ``life`` its months; ``awards`` of the purchase by year from 0."""
     assert isinstance(plan.payment, Borrowing)
     terms = plan.payment.loan
-    months, monthly = terms.years * 12, central(terms.rate) / 12
-    principal = gross * central(terms.share)
-    payment = principal / sum((1 + monthly) ** -k for k in range(1, months + 1))
-    balance, interest = principal, 0.0
-    for _ in range(months):
-        interest += balance * monthly
-        balance += balance * monthly - payment
-    assert abs(balance) <= 1e-7 * max(principal, 1.0)
-    found: dict[str, Any] = {
-        "principal": principal,
-        "fee": principal * central(terms.fee),
-        "monthly_payment": payment,
-        "total_interest": interest,
+    wanted = price * central(terms.share) if terms.amount is None else central(terms.amount)
+    covered = min(wanted, price)
+    points, fixed, hidden = central(terms.fee), central(terms.fixed_fee), central(terms.dealer_fee)
+    financed = covered * (1 + hidden) if terms.dealer_fee_of == "cash price" else covered / (1 - hidden)
+    borrowed = (financed + fixed) / (1 - points) if terms.fees == "borrowed" else financed
+    borrowed = math.floor(100 * borrowed + 0.5) / 100 if terms.whole_cents else borrowed
+    lump, month = 0.0, 0
+    if terms.paydown is not None:
+        month = terms.paydown.month
+        if terms.paydown.amount is not None:
+            lump = central(terms.paydown.amount)
+        elif terms.paydown.share is not None:
+            lump = borrowed * central(terms.paydown.share)
+        else:
+            come_in = sum(amount for year, amount in enumerate(awards) if 12 * year <= month)
+            lump = max(come_in, 0.0) * central(terms.paydown.awards)
+
+    def lived(paid_in: float) -> Life:
+        return life(
+            repr(float(borrowed)),
+            [repr(float(central(rate))) for rate in [terms.rate, *(terms.later_rates or [])]],
+            12 * terms.years,
+            deferral=terms.deferral_months,
+            interest_only=terms.deferral_pays == "interest",
+            paydown=repr(float(paid_in)),
+            paydown_month=month,
+            shorten=terms.paydown is not None and terms.paydown.then == "sooner end",
+            presumed=repr(float(central(terms.starter_share))),
+            to_cents=terms.whole_cents,
+        )
+
+    found = lived(lump)
+    marginal = 0.0 if scenario.household.marginal_tax is None else central(scenario.household.marginal_tax)
+    # Interest that was only added to the debt is paid, and deducted, once payments exceed their own interest.
+    added, given = Decimal(0), []
+    for interest, paid, lump_paid in zip(found.interest, found.payment, found.paydown, strict=True):
+        given.append(min(paid + lump_paid, added + interest))
+        added += interest - given[-1]
+    by_year = [sum(given[k : k + 12]) for k in range(0, 12 * terms.years, 12)]
+    spared = [float(interest) * marginal * central(terms.deductible) for interest in by_year]
+    gone = sum(found.payment) + sum(found.paydown)
+    return {
+        "principal": borrowed,
+        "fee": borrowed * points + fixed,
+        "dealer_fee": financed - covered,
+        "amount_financed": borrowed * (1 - points) - fixed - (financed - covered),
+        "missing": wanted - covered,
+        "presumed": borrowed * central(terms.starter_share),
+        "paydown_month": month,
+        "monthly_payment": float(found.payment[terms.deferral_months]),
+        "total_interest": float(sum(found.interest)),
+        "finance_charge": float(gone) - (borrowed * (1 - points) - fixed - (financed - covered)),
+        "paid_in": float(sum(found.paydown)),
+        "excess": float(found.excess),
+        "tax_saved": sum(spared),
+        "schedule": {
+            "payment": [float(paid) for paid in found.payment],
+            "interest": [float(paid) for paid in found.interest],
+            "paydown": [float(paid) for paid in found.paydown],
+            "balance": [float(owed) for owed in found.balance],
+        },
+        "tax_by_year": spared,
     }
-    return found, [payment * 12] * terms.years

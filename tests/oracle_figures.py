@@ -64,7 +64,8 @@ def ratios(
         return sum(weight * lines[name][k] for name in names if name in lines for k, weight in enumerate(weights))
 
     system = -worth_of(
-        "capital", "rebates", "awards", "replacements", "left at the end", "buy-out at the end of the term"
+        *("capital", "rebates", "awards", "replacements", "removal", "tools sold again", "left at the end"),
+        "buy-out at the end of the term",
     )
     invested = system - worth_of("investment avoided")
     kept_up = -worth_of(

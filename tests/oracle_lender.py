@@ -10,7 +10,7 @@ from collections.abc import Iterable
 from typing import Any
 
 from oracle_costs import priced, upkeep
-from oracle_numbers import RENEWED, central, due, index
+from oracle_numbers import RENEWED, due, index, left_share
 
 from finsolar.scenario.schema import Alternative, Purchase, Scenario
 
@@ -20,17 +20,19 @@ def lender_view(
     plan: Alternative,
     lines: dict[str, list[float]],
     saving: Iterable[float],
-    payment: float,
+    schedule: dict[str, list[float]],
     payments: list[float],
+    added: list[float],
     worn_out: Iterable[int],
     warranty: float | None,
 ) -> dict[str, Any]:
     """Return what `Study.to_json` should say of a loan beside its terms.
 
-    ``lines`` without those of the loan; ``saving`` on the bills of the first twelve months, ``payment`` of each month,
-    ``payments`` of each year of the loan; ``warranty`` in years. The worth of what is left over, here or had the
-    household stayed, is no cash.
+    ``lines`` without those of the loan; ``saving`` on the bills of the first twelve months, ``schedule`` of the loan by
+    month, ``payments`` of each year of it, what the household ``added`` to them; ``warranty`` in years. The worth of
+    what is left over, here or had the household stayed, is no cash.
     """
+    each = schedule["payment"]
     years = scenario.study.years
     available, paid = [0.0], [0.0]
     for year in range(1, years + 1):
@@ -45,17 +47,18 @@ def lender_view(
         if owed:
             left.append(cash - owed)
     there = [ratio for ratio in ratios if ratio is not None]
-    lack = {year: paid[year] - available[year] for year in range(1, years + 1)}
-    moved = sum(abs(cash - owed) for cash, owed in zip(available, paid, strict=True))
+    lack = {year: paid[year] - added[year] - available[year] for year in range(1, years + 1)}
+    moved = sum(map(abs, lack.values()))
     lack = {year: missing for year, missing in lack.items() if missing > 1e-12 * moved}
 
     saved, purse, lowest, months_short = list(saving), 0.0, 0.0, 0
-    for month in saved:
+    for month, payment in zip(saved, each, strict=False):
         purse += month - payment
         lowest = min(lowest, purse)
         months_short += month < payment
     named = [year for line in plan.upkeep if line.category in RENEWED for year in due(line, years, list(worn_out))]
-    months = 12 * len(payments)
+    owed_after = [index for index, owed in enumerate(schedule["balance"], start=1) if owed > 1e-7]
+    months = max(owed_after, default=0) + 1 if schedule["balance"] else 0
     return {
         "available": available,
         "payments": paid,
@@ -69,8 +72,8 @@ def lender_view(
         },
         "first_year": {
             "saving": saved,
-            "payment": [payment] * 12,
-            "left": [month - payment for month in saved],
+            "payment": each[:12],
+            "left": [month - payment for month, payment in zip(saved, each, strict=False)],
             "months_short": months_short,
             "bridge": -lowest,
         },
@@ -89,12 +92,27 @@ def lender_view(
     }
 
 
+def kept_for_the_loan(awards: list[float], paid_in: list[float]) -> tuple[list[float], list[float]]:
+    """Return, as money out by year, the awards that are kept for the loan, and what the household adds to them."""
+    missing, found, own = sum(paid_in), [0.0] * len(paid_in), [0.0] * len(paid_in)
+    if missing <= 0:
+        return found, own
+    last = next(year for year, amount in enumerate(paid_in) if amount > 0)
+    for year in range(last + 1):
+        kept = min(missing, max(awards[year], 0.0))
+        found[year] -= kept
+        missing -= kept
+    own[last] -= missing
+    return found, own
+
+
 def _left_by_staying(scenario: Scenario) -> float:
     """Return what would be left at the end of what staying builds and renews, which is no cash either."""
     rises = index(scenario.study.inflation, scenario.study.years)
     left: float = upkeep(scenario.stay.upkeep, scenario)["left"]
     return left + sum(
-        priced(line, Purchase())["price"] * central(line.residual) * rises[-1] for line in scenario.stay.costs
+        priced(line, Purchase())["price"] * left_share(line, scenario.study.years) * rises[-1]
+        for line in scenario.stay.costs
     )
 
 

@@ -5,17 +5,21 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
 from typing import Any
 
 from finsolar.scenario.numbers import Range
-from finsolar.scenario.schema import UpkeepLine
+from finsolar.scenario.schema import CostLine, UpkeepLine
 
 Rows = list[list[float]]
 """Amounts by year and month."""
 
 RENEWED = ("inverter", "battery", "modules", "generator")
 """Categories of upkeep that renew a piece of equipment."""
+
+INVESTED = (*RENEWED, "roof")
+"""Those that renew what was invested in."""
 
 DAYS = (31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
 
@@ -27,6 +31,8 @@ def central(value: Any) -> float:
     words = dict(zip(value.kind.split(", "), value.values, strict=True))
     if "likely" in words:
         return words["likely"]
+    if "shape" in words:  # the mean of lives by Weibull's law
+        return words["characteristic"] * math.exp(math.lgamma(1 + 1 / words["shape"]))
     return words["mean"] if "mean" in words else (words["from"] + words["to"]) / 2
 
 
@@ -44,11 +50,49 @@ def due(line: UpkeepLine, years: int, worn_out: Iterable[int] = ()) -> list[int]
 
     ``worn_out`` are the years at whose end the battery holds too little, for a line that waits for that.
     """
-    last = years - 1 if line.category in RENEWED else years
+    last = years - 1 if line.category in INVESTED else years
+    if line.category == "removal":
+        return [years]
     if line.below is not None:
         named = set(worn_out)
+    elif line.life is not None:
+        named = set(_ends_of_lives(central(line.life), last))
     elif line.in_years is not None:
         named = set(line.in_years)
     else:
         named = set(range(line.every if line.first is None else line.first, last + 1, line.every))
     return sorted(year for year in named if year <= last)
+
+
+def _ends_of_lives(life: float, last: int) -> list[int]:
+    """Return the years in which one unit after another fails, one at the end of year 13 counting as in it."""
+    found, units = [], 1
+    while math.ceil(units * life - 1e-9) <= last:
+        found.append(math.ceil(units * life - 1e-9))
+        units += 1
+    return found
+
+
+def covered(line: UpkeepLine, years: int, worn_out: Iterable[int] = ()) -> list[int]:
+    """Return the years in which a warranty pays for the parts, unit by unit."""
+    found: list[int] = []
+    bought = 0.0
+    for unit, year in enumerate(due(line, years, worn_out), start=1):
+        fails = float(year) if line.life is None else unit * central(line.life)
+        if line.warranty_years is not None and fails - bought <= line.warranty_years + 1e-9:
+            found.append(year)
+        else:
+            bought = fails
+    return found
+
+
+def left_share(line: CostLine | UpkeepLine, age: int) -> float:
+    """Return what is left of a price at an age: one share, or the straight line between two ages."""
+    if line.residual_by_age is None:
+        return central(line.residual)
+    before, share = 0, 1.0
+    for stated, value in sorted(line.residual_by_age.items()):
+        if age <= stated:
+            return share + (central(value) - share) * (age - before) / (stated - before)
+        before, share = stated, central(value)
+    return share

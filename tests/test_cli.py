@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+import contextlib
 import csv
 import io
 import json
 import os
 import pty
+import signal
 import subprocess
 import sys
 from pathlib import Path
+from typing import Any
 
 import meter_samples
 import pytest
@@ -504,10 +507,92 @@ def test_progress_shows_on_a_terminal(tmp_path: Path) -> None:
     assert seen.endswith(b"\r\x1b[K")
 
 
+DRAWN: Tree = {
+    "study": {"years": 3},
+    "tariff": {"rise": {"from": "0%", "to": "6%"}},
+}
+
+
+def test_the_same_seed_draws_the_same_and_the_command_line_goes_before_the_file(tmp_path: Path) -> None:
+    """Byte for byte in JSON and CSV, and another seed draws others; what was drawn is told below the table."""
+    (tmp_path / "house.yaml").write_text(house_text(DRAWN))
+
+    def drawn(*words: str) -> tuple[bytes, bytes, dict[str, Any], str]:
+        run = finsolar("report", "house.yaml", "--json", "o.json", "--csv", "o.csv", *words, cwd=tmp_path)
+        assert (run.returncode, run.stderr) == (0, "")
+        text = (tmp_path / "o.json").read_bytes()
+        return text, (tmp_path / "o.csv").read_bytes(), json.loads(text)["uncertainty"], run.stdout
+
+    first, again, other = (drawn("--draws", "64", "--seed", seed) for seed in ("0", "0", "9"))
+
+    assert first[:2] == again[:2]
+    assert (first[2]["draws"], first[2]["seed"], other[2]["seed"]) == (64, 0, 9)
+    assert first[2]["alternatives"] != other[2]["alternatives"]
+    assert "futures drawn from the ranges of the scenario" in first[3]
+    file = DRAWN | {"study": {"years": 3, "draws": 64, "seed": 9}}
+    (tmp_path / "house.yaml").write_text(house_text(file))
+    assert drawn()[2] == other[2]
+
+
+def test_draws_that_cannot_be_are_told_in_a_line_and_nothing_is_written(tmp_path: Path) -> None:
+    """Both faults at once, exit code 2."""
+    run = finsolar("report", JUNIPER, "--draws", "100", "--seed", "-4", cwd=tmp_path)
+
+    assert (run.returncode, run.stdout) == (2, "")
+    assert run.stderr.splitlines() == [
+        "--draws: is 100, no power of two, which the even points need; write 64 or 128",
+        "--seed: is -4; write a whole number from 0 to 4294967295",
+    ]
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_stop_by_the_keyboard_is_one_line_and_leaves_the_old_page(tmp_path: Path) -> None:
+    """Exit code 130, as shells know it, and no part of a file."""
+    old = tmp_path / "page.html"
+    old.write_text("old")
+    ours, theirs = pty.openpty()
+    command = [sys.executable, "-m", "finsolar.cli", "report", str(JUNIPER), "--out", str(old)]
+    with subprocess.Popen(command, stdout=subprocess.PIPE, stderr=theirs, cwd=tmp_path) as run:
+        os.close(theirs)
+        seen = b""
+        while b"running every hour" not in seen:
+            seen += os.read(ours, 4096)
+        run.send_signal(signal.SIGINT)
+        told = b""
+        with contextlib.suppress(OSError):  # the far side has closed
+            while chunk := os.read(ours, 4096):
+                told += chunk
+        assert run.stdout is not None and run.stdout.read() == b""
+    os.close(ours)
+
+    assert run.returncode == 130
+    assert told.rpartition(b"\x1b[K")[2] == b"stopped; no file is left half-written\r\n"
+    assert [path.name for path in tmp_path.iterdir()] == ["page.html"] and old.read_text() == "old"
+
+
+def test_how_far_the_draws_are_shows_once_it_takes_a_second(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A bar with its count on a terminal, nothing before a second and nothing in a pipe."""
+    from finsolar.cli import Progress
+
+    now = [10.0]
+    monkeypatch.setattr("finsolar.cli.time.monotonic", lambda: now[0])
+    shown, silent = Progress(True), Progress(False)
+    for each in (shown, silent):
+        each("drawing cases")
+        each.share(512, 4096)
+    assert capsys.readouterr().err == "\r\x1b[Kdrawing cases ..."
+    now[0] = 11.5
+    shown.share(1024, 4096)
+    silent.share(1024, 4096)
+    assert capsys.readouterr().err == "\r\x1b[Kdrawing cases [#####...............] 1,024 of 4,096"
+
+
 MOVING: Tree = {
     "study": {"in_service": "2025-06-01", "years": 3},
     "household": {"income_tax": 900, "owner_occupied": True},
-    "alternatives": [{"name": "Roof"}, {"name": "Own hands", "own_hours": 40}],
+    "alternatives": [{"name": "Roof"}, {"name": "Own hands", "own_hours": 40, "own_hour_worth": 10}],
 }
 
 
@@ -520,6 +605,13 @@ def test_report_tells_awards_and_the_next_change_as_the_page_and_the_json_do(tmp
     assert (run.returncode, run.stderr) == (0, "")
     lines = run.stdout.splitlines()
     start = lines.index("Incentives")
+    assert lines[start - 2] == (
+        "“Own hands” costs the same as “Roof” after awards: its 40 own hours earn nothing. At $10.00 that an hour is "
+        "worth to you it does not pay to do it yourself rather than to hire."
+    )
+    assert lines[start - 1].startswith(
+        "With its 40 own hours set at $10.00 each, $400 in all, the NPV of “Own hands” is "
+    )
     assert lines[start + 1] == "  Roof, Own hands"
     assert lines[start + 2].startswith(
         "    granted         $2,700, years 1 to 3  Federal residential clean energy credit"

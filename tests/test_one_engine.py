@@ -13,8 +13,11 @@ title: Fir Street
 place: {country: US, region: NC, latitude: 36.1, longitude: -79.95, timezone: America/New_York}
 study: {in_service: 2025-10-01, years: 12, discount_rate: 5%, inflation: 2.5%}
 household:
+  marginal_tax: 24%
+  itemises: true
   income_tax: 1900
   owner_occupied: true
+  backup_kwh: 40
   load: {monthly_kwh: [1180, 1010, 890, 760, 790, 960, 1130, 1120, 910, 760, 860, 1090], shape: all-electric}
 weather: greensboro
 tariff:
@@ -41,12 +44,15 @@ rebates: [{item: Town rebate, amount: 400}]
 alternatives:
   - name: Own labour
     own_hours: 90
+    own_hour_worth: 20
     costs: [{item: Electrician, category: labour, cost: 1500}]
   - name: Firm
     costs: [{item: Installation, category: labour, cost: 6800}]
   - name: Firm on a loan
     like: Firm
-    payment: {loan: {rate: 7%, years: 8, fee: 2%}}
+    payment:
+      loan: {rate: 7%, later_rates: [7%, 8%], years: 8, fee: 2%, fixed_fee: 90, fees: borrowed, dealer_fee: 5%,
+             deferral_months: 2, starter_share: 20%, deductible: 50%, paydown: {awards: 80%, month: 18}}
   - name: Firm, kWh bank
     like: Firm
     tariff:
@@ -61,9 +67,11 @@ COLUMNS = {
     "alternatives.3.tariff.export.surplus_price": [0.0, 0.02, 0.05],
     "study.discount_rate": [0.02, 0.05, 0.09],
     "study.inflation": [0.01, 0.025, 0.04],
-    "household.income_tax": [0.0, 1900.0, 5000.0],
+    "household.income_tax": [150.0, 1900.0, 5000.0],
+    "household.backup_kwh": [15.0, 40.0, 90.0],
     "alternatives.0.costs.0.each": [100.0, 140.0, 190.0],
     "alternatives.0.own_hours": [60.0, 90.0, 150.0],
+    "alternatives.0.own_hour_worth": [0.0, 20.0, 75.0],
     "alternatives.1.costs.3.cost": [5000.0, 6800.0, 9900.0],
     "alternatives.1.purchase.sales_tax": [0.0, 0.06, 0.08],
     "alternatives.1.rebates.0.amount": [0.0, 400.0, 900.0],
@@ -115,8 +123,11 @@ def test_columns_equal_single_studies(plain, together, case):
             if field.name not in {"irrs", "sign_changes"}:
                 assert same(getattr(many.appraisal, field.name), getattr(single.appraisal, field.name), case)
         if single.loan is not None:
-            for field in fields(single.loan):
-                assert same(getattr(many.loan, field.name), getattr(single.loan, field.name), case)
+            for name in ("principal", "fee", "dealer_fee", "monthly_payment", "tax_saved", "missing"):
+                assert same(getattr(many.loan, name), getattr(single.loan, name), case), name
+            for life, own in ((many.loan.life, single.loan.life), (many.loan.not_paid_in, single.loan.not_paid_in)):
+                for name in ("interest", "principal", "balance", "paydown", "excess", "term", "apr", "effective_rate"):
+                    assert same(getattr(life, name), getattr(own, name), case), name
             for part in ("coverage", "first_year", "pocket", "outlasts"):
                 seen, alone_seen = getattr(many.lender, part), getattr(single.lender, part)
                 for field in fields(alone_seen):
@@ -136,6 +147,8 @@ def test_comparisons_of_columns_equal_single_studies(plain, together, case):
             compared += 1
             assert same(many.extra_npv, single.extra_npv, case)
             assert same(many.extra_outlay, single.extra_outlay, case)
+            assert same(many.extra_saving_first_year, single.extra_saving_first_year, case)
+            assert same(many.extra_saving, single.extra_saving, case)
             assert same(many.irr, single.irr, case)
             assert same(many.simple_payback, single.simple_payback, case)
     assert compared >= 4
@@ -144,6 +157,15 @@ def test_comparisons_of_columns_equal_single_studies(plain, together, case):
         if many.against == single.against:
             assert same(many.per_hour, single.per_hour, case)
             assert same(many.npv_per_hour, single.npv_per_hour, case)
+            assert same(many.pays, single.pays, case)
+    [many], [single] = together.own_work, alone.own_work
+    for name in ("hours", "worth_per_hour", "worth", "npv_less_worth"):
+        assert same(getattr(many, name), getattr(single, name), case), name
+    places = {place.name: place for place in alone.ranking.order}
+    assert len(together.ranking.order) == len(places) == 5
+    for place in together.ranking.order:
+        for name in ("npv", "by_npv", "simple_payback", "by_payback"):
+            assert same(getattr(place, name), getattr(places[place.name], name), case), name
 
 
 def test_cases_do_differ(together):
@@ -151,6 +173,9 @@ def test_cases_do_differ(together):
     for result in together.results:
         assert np.unique(result.appraisal.npv).size == 3, result.name
     assert np.unique(together.results[0].awarded).size == 3
+    for figure in ("lcoe_solar", "backup_cost"):
+        found = [getattr(result.appraisal, figure) for result in together.results]
+        assert any(np.unique(each[np.isfinite(each)]).size == 3 for each in found), figure
 
 
 def test_hours_taken_over_change_nothing(plain):

@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import Any
 
 import oracle
+import oracle_comparison
 import pytest
 from feature_scenarios import FEATURES, Feature
 from generated_houses import write_files
@@ -64,6 +65,7 @@ def wrong_rates(name: str, net: list[float], listed: list[float], quoted: float 
 def wrong_pairs(found: dict[str, Any]) -> Iterator[str]:
     """Say which two alternatives are not compared once, or not by what the dearer one adds."""
     nets = {plan["name"]: plan["cash_flow"]["net"] for plan in found["alternatives"]}
+    lines = {plan["name"]: plan["cash_flow"]["lines"] for plan in found["alternatives"]}
     pairs = found["comparison"]["pairs"]
     compared = sorted(sorted((pair["dearer"], pair["cheaper"])) for pair in pairs)
     if compared != sorted(sorted(two) for two in combinations(nets, 2)):
@@ -73,12 +75,27 @@ def wrong_pairs(found: dict[str, Any]) -> Iterator[str]:
         dearer, cheaper = nets[pair["dearer"]], nets[pair["cheaper"]]
         if dearer[0] > cheaper[0]:
             yield f"{name}: the dearer asks less at the start"
-        yield from differences(oracle.pair(dearer, cheaper, found["settings"]["discount_rate"]), pair, name)
+        wanted = oracle.pair(dearer, cheaper, found["settings"]["discount_rate"])
+        wanted |= oracle_comparison.extra_savings(lines[pair["dearer"]], lines[pair["cheaper"]])
+        yield from differences(wanted, pair, name)
         extra = [one - other for one, other in zip(dearer, cheaper, strict=True)]
         if any(extra):
             yield from wrong_rates(name, extra, pair["irrs"], pair["irr"])
         elif pair["irrs"] or pair["irr"] is not None:
             yield f"{name}: no difference, yet a rate"
+
+
+def wrong_places(found: dict[str, Any]) -> Iterator[str]:
+    """Say which way to go does not stand at its place, and whether two orders are said to agree that do not."""
+    nets = {plan["name"]: plan["cash_flow"]["net"] for plan in found["alternatives"]}
+    wanted = oracle_comparison.ranked(nets, found["settings"]["discount_rate"])
+    comparison = found["comparison"]
+    told = {"stay as you are" if place["stay"] else place["name"]: place for place in comparison["ranking"]}
+    yield from differences(wanted, told, "ranking")
+    order = [place["by_npv"] for place in comparison["ranking"]]
+    if order != sorted(order):
+        yield f"ranking is told in the order {order}"
+    yield from differences(not oracle_comparison.turned(wanted), comparison["orders_agree"], "orders_agree")
 
 
 def check(scenario: Scenario) -> dict[str, Any]:
@@ -87,7 +104,7 @@ def check(scenario: Scenario) -> dict[str, Any]:
     problems = list(differences(oracle.expected(scenario), found))
     for one in found["alternatives"]:
         problems += wrong_rates(one["name"], one["cash_flow"]["net"], one["metrics"]["irrs"], one["metrics"]["irr"])
-    problems += wrong_pairs(found)
+    problems += [*wrong_pairs(found), *wrong_places(found)]
     assert not problems, "\n".join([f"{len(problems)} differences, of which the first:", *problems[:25]])
     json.dumps(found, allow_nan=False)
     return found
@@ -192,12 +209,20 @@ def test_pairs_are_judged() -> None:
         "cheaper": "a",
         "extra_outlay": 50.0,
         "extra_npv": -50 + 60 / 1.21,
+        "extra_saving_first_year": 0.0,
+        "extra_saving": 60.0,
         "irr": 1.2**0.5 - 1,
         "irrs": [1.2**0.5 - 1],
         "simple_payback": 1 + 50 / 60,
         "discounted_payback": None,
     }
-    alternatives = [{"name": name, "cash_flow": {"net": net}} for name, net in nets.items()]
+    alternatives = [
+        {
+            "name": name,
+            "cash_flow": {"net": net, "lines": {"capital": [net[0], 0.0, 0.0], "saving, energy": [0.0, *net[1:]]}},
+        }
+        for name, net in nets.items()
+    ]
 
     def faults(*pairs: dict[str, Any]) -> list[str]:
         study = {"settings": {"discount_rate": 0.1}, "alternatives": alternatives, "comparison": {"pairs": [*pairs]}}
@@ -211,6 +236,8 @@ def test_pairs_are_judged() -> None:
         {"extra_npv": 0.0},
         {"irr": None},
         {"irrs": []},
+        {"extra_saving": 10.0},
+        {"extra_saving_first_year": 60.0},
         {"simple_payback": None},
         {"discounted_payback": 1.9},
     ):

@@ -7,6 +7,7 @@ from typing import Any
 import numpy as np
 import pytest
 from conftest import ROOT, plain_study
+from small_house import house
 
 import finsolar
 from finsolar.scenario.problems import ScenarioError
@@ -200,6 +201,27 @@ def heather() -> Study:
 def test_hours_are_not_taken_over_where_energy_changes(heather: Study, path: str, value: Any) -> None:
     with pytest.raises(ValueError, match=f"hours cannot be reused where {path} changes"):
         finsolar.study(heather.scenario, {"study.discount_rate": 0.04, path: value}, reuse=heather)
+
+
+def test_hours_are_taken_over_where_a_life_or_paid_hours_change_but_not_where_a_battery_lives_on() -> None:
+    """A new inverter changes no hour, a new battery has its full capacity again."""
+    lines = [
+        {"item": "New inverter", "category": "inverter", "cost": 900, "life": 4},
+        {"item": "New battery", "category": "battery", "cost": 2000, "life": 6},
+    ]
+    work = {"item": "Crew", "category": "labour", "per_hour": 60, "hours": 10}
+    base = finsolar.study(house({"upkeep": lines, "costs": [work]}))
+    paths = {"alternatives.0.upkeep.0.life": [3.5, 4.0, 30.0], "alternatives.0.costs.0.hours": [5.0, 10.0, 40.0]}
+    together = finsolar.study(base.scenario, {p: np.array(row)[:, None] for p, row in paths.items()}, reuse=base)
+    [many] = together.results
+    assert many.gross.tolist() == [300.0, 600.0, 2400.0]
+    for case in range(3):
+        [alone] = finsolar.study(base.scenario, {p: row[case] for p, row in paths.items()}).results
+        assert many.cash.net[case] == pytest.approx(alone.cash.net, rel=1e-12)
+        due = [k for k, paid in enumerate(many.cash.lines["replacements"][case]) if paid]
+        assert due == [[4, 6, 7, 11], [4, 6, 8], [6]][case]
+    with pytest.raises(ValueError, match=r"hours cannot be reused where alternatives\.0\.upkeep\.1\.life changes"):
+        finsolar.study(base.scenario, {"alternatives.0.upkeep.1.life": 5.0}, reuse=base)
 
 
 def test_hours_are_taken_over_where_own_hours_change(heather: Study) -> None:

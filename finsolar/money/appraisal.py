@@ -5,17 +5,16 @@ from __future__ import annotations
 from dataclasses import dataclass, fields
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
-from finsolar.money.cashflow import FINANCING, INVESTMENT, OPERATION, RUNNING, CashFlow
+from finsolar.money.cashflow import FINANCING, INVESTMENT, OPERATION, CashFlow
+from finsolar.money.energy_cost import backup_cost, cost_of_energy
 from finsolar.money.metrics import (
     InternalRates,
-    LevelisedCost,
     adjusted_internal_rate,
     annualised,
     deflated,
     internal_rates,
-    levelised_costs,
     modified_internal_rate,
     payback,
     present_value,
@@ -33,8 +32,9 @@ class Appraisal:
     npv : money; annual_value : level money a year worth the npv, the same number each year; real_annual_value :
     the same in today's money, rising with inflation; the paybacks : years; irr, mirr, airr : per year, irr as in
     ``return_on_outlay``; irrs : (..., roots), every internal rate, NaN-padded; sir : ratio; lcoe, real_lcoe : money
-    per kWh of solar energy put to use. A ``real_`` figure is that of the flows in today's money. The npv, the sir
-    and the discounted payback are one and the same in both.
+    per kWh of solar energy put to use, of the whole system; lcoe_solar, real_lcoe_solar : the same of the sun alone,
+    without what its battery costs and takes; backup_cost : today's money per kWh of backup. A ``real_`` figure is that
+    of the flows in today's money. The npv, the sir and the discounted payback are one and the same in both.
     """
 
     npv: Array
@@ -57,12 +57,27 @@ class Appraisal:
     real_airr: Array
     lcoe: Array
     real_lcoe: Array
+    lcoe_solar: Array
+    real_lcoe_solar: Array
+    backup_cost: Array
 
 
-def appraise(cash: CashFlow, useful_kwh: Array, rate: Array, inflation: Array) -> Appraisal:
+def appraise(
+    cash: CashFlow,
+    useful_kwh: Array,
+    rate: Array,
+    inflation: Array,
+    *,
+    battery: ArrayLike = 0.0,
+    sun_kwh: Array | None = None,
+    backup_kwh: Array | None = None,
+) -> Appraisal:
     """The figures of merit of a cash flow.
 
     useful_kwh : (..., years) solar energy used or sold; rate : nominal discount rate (...); inflation : (...).
+    battery : (..., years + 1) what of the costs is the battery's, nothing without one; sun_kwh : (..., years) what the
+    sun gave before a battery took its part, all that is useful without one; backup_kwh : (..., years) drawn while the
+    grid is down, None for none.
     SIR, AIRR and LCOE look at the project alone, without its loan; the rest at the household's own money.
     """
     net = cash.net
@@ -75,6 +90,7 @@ def appraise(cash: CashFlow, useful_kwh: Array, rate: Array, inflation: Array) -
     sir = savings_to_investment(cash.of_kind(OPERATION), -cash.of_kind(INVESTMENT), rate)
     airr = adjusted_internal_rate(sir, rate, years)
     lcoe = cost_of_energy(cash, useful_kwh, rate, inflation)
+    alone = cost_of_energy(cash, useful_kwh if sun_kwh is None else sun_kwh, rate, inflation, battery)
     return Appraisal(
         npv=npv,
         annual_value=annualised(npv, rate, years),
@@ -96,24 +112,10 @@ def appraise(cash: CashFlow, useful_kwh: Array, rate: Array, inflation: Array) -
         real_airr=_real(airr, inflation),
         lcoe=lcoe.nominal,
         real_lcoe=lcoe.real,
+        lcoe_solar=alone.nominal,
+        real_lcoe_solar=alone.real,
+        backup_cost=backup_cost(npv, np.zeros(years) if backup_kwh is None else backup_kwh, rate, inflation),
     )
-
-
-def cost_of_energy(cash: CashFlow, kwh: Array, rate: Array, inflation: Array) -> LevelisedCost:
-    """What the system's energy costs per kWh: outlay less awards, replacements and what it costs to run, over energy.
-
-    kwh : (..., years) of energy put to use; rate : nominal discount rate (...); inflation : (...). Returns
-    `LevelisedCost`, NaN where there is no energy.
-    """
-    # What staying would have cost is no cost of the solar energy, so it stays out of its levelised cost.
-    costs = cash.lines["investment avoided"] - cash.of_kind(INVESTMENT)
-    costs = costs - sum(cash.lines[name] for name in RUNNING if name in cash.lines)
-    return levelised_costs(costs, _from_year_1(kwh), rate, inflation)
-
-
-def _from_year_1(kwh: Array) -> Array:
-    """Energy by year with nothing in year 0, (..., years + 1)."""
-    return np.concatenate([np.zeros((*kwh.shape[:-1], 1)), kwh], axis=-1)
 
 
 def return_on_outlay(net: Array, rates: InternalRates) -> Array:
@@ -141,8 +143,11 @@ _TOTALS = {
 }
 
 
-def reasons(appraisal: Appraisal, cash: CashFlow) -> dict[str, str]:
-    """Why a figure of a single study does not exist, by the figure's name; of a batch, in its cases without it."""
+def reasons(appraisal: Appraisal, cash: CashFlow, no_backup: str | None = None) -> dict[str, str]:
+    """Why a figure of a single study does not exist, by the figure's name; of a batch, in its cases without it.
+
+    ``no_backup`` says why no kWh of backup are drawn, None where some are.
+    """
     net = cash.net
     borrowed = FINANCING in cash.kinds.values()
     found: dict[str, str] = {}
@@ -160,6 +165,10 @@ def reasons(appraisal: Appraisal, cash: CashFlow) -> dict[str, str]:
             found[field.name] = "savings less upkeep are worth less than nothing, so there is nothing to reinvest"
         elif field.name in {"sir", "airr", "real_airr"}:
             found[field.name] = "the investment, less awards, is not above zero"
+        elif field.name == "backup_cost":
+            found[field.name] = no_backup or "the NPV is above zero without it, so backup comes free"
+        elif field.name in {"lcoe_solar", "real_lcoe_solar"}:
+            found[field.name] = "the sun gives no energy"
         else:
             found[field.name] = "no solar energy is put to use"
     return found

@@ -1,21 +1,22 @@
 """A loan as lenders write them: fees, a deferred start, a moving rate, a lump sum paid in, a starter payment.
 
-`loan.schedule` is the level loan in closed form; here events change the payment on the way, so the months are
-taken one after the other, for all cases at once. Between events the payment is that of `loan.level_payment`.
+Events change the payment on the way, so the months are taken one after the other, for all cases at once. Between events
+the payment is that of `loan.level_payment`.
 """
 
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Literal
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from finsolar.money.apr import annual_percentage_rate, effective_annual_rate
 from finsolar.money.loan import Schedule, level_payment
+from finsolar.money.rates import periods_left
 
 Array = NDArray[np.float64]
 
-# A rest of a payment smaller than this share of it is what rounding leaves of a whole one.
-_PART = 1e-6
 # Half a cent that double precision lost this much of is still half a cent.
 _HALF_CENT = 0.5 + 1e-6
 
@@ -33,7 +34,7 @@ class Note:
 
 
 @dataclass(frozen=True, eq=False)
-class Borrowing(Schedule):
+class LoanLife(Schedule):
     """The life of a loan: the fields of `Schedule` and what came beside its regular payments.
 
     A month without payment has a negative principal, the interest added to what is owed. All principal and
@@ -45,8 +46,20 @@ class Borrowing(Schedule):
     excess: Array
     """What of the sum to pay in was more than was owed, and stays with the borrower; money (...)."""
     term: Array
-    """Months until nothing is owed (...); a fraction for a last payment that is smaller than the others."""
+    """Months until nothing is owed (...); a fraction for a last payment that is smaller than the others, 0 where
+    nothing is borrowed."""
     note: Note
+
+    @cached_property
+    def interest_paid(self) -> Array:
+        """Interest of each month by the day it is paid, (..., months): what was added to the debt comes with later
+        payments, as far as they are above their own interest, and with what is paid in."""
+        added, found = np.zeros(self.interest.shape[:-1]), np.empty(self.interest.shape)
+        for month in range(self.interest.shape[-1]):
+            owing = added + self.interest[..., month]
+            found[..., month] = np.minimum(self.payment[..., month] + self.paydown[..., month], owing)
+            added = owing - found[..., month]
+        return found
 
     @property
     def total_interest(self) -> Array:
@@ -57,6 +70,26 @@ class Borrowing(Schedule):
     def finance_charge(self) -> Array:
         """All that is ever paid less the amount financed: interest, points and fees; money (...)."""
         return np.asarray((self.payment + self.paydown).sum(axis=-1) - self.note.amount_financed)
+
+    @cached_property
+    def apr(self) -> Array:
+        """Annual percentage rate of the United States regulation, nominal (...); NaN where there is none."""
+        return annual_percentage_rate(self.flows)
+
+    @cached_property
+    def effective_rate(self) -> Array:
+        """Annual percentage rate of the European directive, effective (...); NaN where there is none."""
+        return effective_annual_rate(self.flows, np.arange(self.flows.shape[-1]) / 12)
+
+    @property
+    def reasons(self) -> dict[str, str]:
+        """Why some case has no ``apr`` or no ``effective_rate``, by that name."""
+        why = "it is beyond any rate that can be told"
+        if not np.any(self.note.borrowed):
+            why = "nothing is borrowed"
+        elif np.any(self.note.amount_financed <= 0):
+            why = "fees take all that is borrowed, so there is nothing that a rate could be on"
+        return {name: why for name in ("apr", "effective_rate") if np.isnan(getattr(self, name)).any()}
 
     @property
     def flows(self) -> Array:
@@ -72,12 +105,14 @@ def note(
     on_top: bool = False,
     dealer_fee: ArrayLike = 0.0,
     dealer_fee_of: Literal["financed price", "cash price"] = "financed price",
+    to_cents: bool = False,
 ) -> Note:
     """Work out how much is borrowed to pay a price, and what of it goes to lender and dealer.
 
     price: what the work costs in cash, money (...); points: share (...) of what is borrowed, below 1; fee: money
     (...); on_top: True to borrow points and fee as well, False to take them off what is paid out; dealer_fee:
-    share (...) of the price named by dealer_fee_of, hidden in the price that is financed. Shapes broadcast.
+    share (...) of the price named by dealer_fee_of, hidden in the price that is financed; to_cents: what is owed in
+    whole cents, half a cent upwards. Shapes broadcast.
     Returns a `Note`. Raises ValueError for a negative number, or a share of a whole that is not below 1.
     Equations: financed price = price / (1 - dealer_fee), or price (1 + dealer_fee) as a share of the cash price;
     borrowed = (financed price + fee) / (1 - points) on top, else the financed price; proceeds = borrowed
@@ -92,7 +127,7 @@ def note(
         financed = cash / (1 - _share(dealer_fee, "dealer fee"))
     else:
         financed = cash * (1 + _at_least_zero(dealer_fee, "dealer fee"))
-    borrowed = (financed + charge) / (1 - share) if on_top else financed
+    borrowed = _money((financed + charge) / (1 - share) if on_top else financed, to_cents)
     borrowed, proceeds, usable = np.broadcast_arrays(
         borrowed, borrowed * (1 - share) - charge, borrowed * (1 - share) - charge - (financed - cash)
     )
@@ -112,7 +147,7 @@ def borrow(
     shorten: bool = False,
     presumed: ArrayLike = 0.0,
     to_cents: bool = False,
-) -> Borrowing:
+) -> LoanLife:
     """Follow a loan month by month until it is repaid.
 
     of: the note (...); annual_rate: nominal (...), a twelfth of it each month, for all years or the first;
@@ -121,10 +156,10 @@ def borrow(
     added to what is owed or, with interest_only, paid; paydown: money (...) paid in beside the payment of
     paydown_month (...), from month 1 on; presumed: share (...) of what was borrowed that payments up to
     paydown_month take for paid in already (a starter payment); shorten: True keeps the payment after the
-    paydown and ends sooner, False keeps the end and lowers the payment; to_cents: interest and payments in
+    paydown and ends sooner, False keeps the end and lowers the payment; to_cents: interest, payments and paydown in
     whole cents, half a cent upwards, the last payment settling the rest. Shapes broadcast; `months` of the
     result is the longest term, and a shorter loan has zeros behind its end.
-    Returns a `Borrowing`. Raises ValueError for a negative rate or amount, a number of months that is not whole
+    Returns a `LoanLife`. Raises ValueError for a negative rate or amount, a number of months that is not whole
     or out of range, a presumed share of 1 or more, or shorten with a starter payment, which must change.
 
     Equations: interest = rate / 12 x balance; payment = level_payment(balance, rate, payments left), worked out
@@ -140,7 +175,7 @@ def borrow(
         shape = np.broadcast_shapes(yearly.shape[:-1], later.shape[:-1])
         yearly = np.concatenate([np.broadcast_to(part, (*shape, part.shape[-1])) for part in (yearly, later)], axis=-1)
     monthly = _at_least_zero(yearly, "interest rate") / 12
-    share, wanted = _share(presumed, "presumed share"), _at_least_zero(paydown, "paydown")
+    share, wanted = _share(presumed, "presumed share"), _money(_at_least_zero(paydown, "paydown"), to_cents)
     last, first, when = _whole(months, "term"), _whole(deferral, "deferral"), _whole(paydown_month, "paydown month")
     if np.any(last < 1) or np.any(first >= last) or np.any(when > last):
         raise ValueError("a loan needs at least one payment after its deferral, and a paydown month within its term")
@@ -176,22 +211,14 @@ def borrow(
         balance, missing = _money(balance - lump, to_cents), missing - lump
         if np.any(lump > 0):
             if shorten:
-                sooner = month + _payments_left(balance, payment, rate)
+                sooner = month + periods_left(balance, payment, rate)
                 end = np.where((lump > 0) & paying, np.minimum(sooner, end), end)
             end = np.where((lump > 0) & (balance == 0), month, end)
         at = (..., month - 1)
         interest[at], principal[at], paid_in[at], owed[at] = charged, repaid, lump, balance
+    end = np.where(np.broadcast_to(of.borrowed, cases) > 0, end, 0.0)
     each = Note(*(np.broadcast_to(money, cases) for money in (of.borrowed, of.proceeds, of.amount_financed)))
-    return Borrowing(interest, principal, owed, paid_in, np.asarray(missing), np.asarray(end), each)
-
-
-def _payments_left(balance: Array, payment: Array, rate: Array) -> Array:
-    """How many payments repay a balance, the inverse of `annuity_factor`; infinite if they never do."""
-    with np.errstate(divide="ignore", invalid="ignore"):
-        level = np.where(balance > 0, balance / payment, 0.0)
-        divisor = np.where(rate == 0, 1.0, np.log1p(rate))
-        count = np.where(rate == 0, level, -np.log1p(-np.minimum(level * rate, 1)) / divisor)
-        return np.where(np.abs(count - np.rint(count)) < _PART, np.rint(count), count)
+    return LoanLife(interest, principal, owed, paid_in, np.asarray(missing), np.asarray(end), each)
 
 
 def _money(amount: Array, to_cents: bool) -> Array:

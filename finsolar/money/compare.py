@@ -18,16 +18,20 @@ Array = NDArray[np.float64]
 class Contender:
     """What a comparison needs of an alternative.
 
-    net : (..., years + 1); rate : its discount rate (...); net_cost : gross less awards, money (...); own_hours :
-    hours (...); terms : whatever must be equal for a fair comparison of labour: the days, the system, its supply
-    and the way of paying.
+    net : (..., years + 1), of which operation and investment are two kinds; rate : its discount rate (...); net_cost :
+    gross less awards, money (...); own_hours : hours (...); hour_worth : what one of them is worth to the household,
+    money (...), NaN where that is not stated; terms : whatever must be equal for a fair comparison of labour: the days,
+    the system, its supply and the way of paying.
     """
 
     name: str
     net: Array
+    operation: Array
+    investment: Array
     rate: Array
     net_cost: Array
     own_hours: Array
+    hour_worth: Array
     terms: tuple[object, ...]
 
 
@@ -35,14 +39,17 @@ class Contender:
 class Pair:
     """Choosing ``dearer`` (more laid out in year 0) over ``cheaper``; figures (...), NaN where none exists.
 
-    extra_outlay : money in year 0; extra_npv : money; irr : return of the extra outlay per year; irrs : all of
-    them; simple_payback, discounted_payback : years, lasting. ``reasons`` says, by the figure's name, why a figure
-    does not exist.
+    extra_outlay : money in year 0; extra_saving_first_year, extra_saving : by how much more it saves, less what it
+    costs to run, in year 1 and in all years together, money of those years; extra_npv : money; irr : return of the
+    extra outlay per year; irrs : all of them; simple_payback, discounted_payback : years, lasting. ``reasons`` says, by
+    the figure's name, why a figure does not exist.
     """
 
     dearer: str
     cheaper: str
     extra_outlay: Array
+    extra_saving_first_year: Array
+    extra_saving: Array
     extra_npv: Array
     irr: Array
     irrs: Array
@@ -59,6 +66,7 @@ def pairs(contenders: Sequence[Contender]) -> list[Pair]:
             first_dearer = np.mean(one.net[..., 0]) < np.mean(other.net[..., 0])
             dearer, cheaper = (one, other) if first_dearer else (other, one)
             extra = dearer.net - cheaper.net
+            saving = dearer.operation - cheaper.operation
             rates = internal_rates(extra)
             irr = return_on_outlay(extra, rates)
             simple = payback(extra).lasting
@@ -68,6 +76,8 @@ def pairs(contenders: Sequence[Contender]) -> list[Pair]:
                     dearer=dearer.name,
                     cheaper=cheaper.name,
                     extra_outlay=-extra[..., 0],
+                    extra_saving_first_year=saving[..., 1],
+                    extra_saving=saving.sum(axis=-1),
                     extra_npv=present_value(extra, dearer.rate),
                     irr=irr,
                     irrs=rates.roots,
@@ -100,8 +110,39 @@ def _reasons(extra: Array, irrs: Array, irr: Array, simple: Array, later: Array)
 
 
 @dataclass(frozen=True, eq=False)
+class OwnWork:
+    """What own hours are worth to the household by its own statement, which is no cash; money (...), hours (...).
+
+    worth : hours x worth_per_hour; npv_less_worth : what the alternative leaves once they are set against it.
+    """
+
+    name: str
+    hours: Array
+    worth_per_hour: Array
+    worth: Array
+    npv_less_worth: Array
+
+
+def own_work(contenders: Sequence[Contender]) -> list[OwnWork]:
+    """Each alternative with own hours whose worth is stated; the hours fall in year 0, undiscounted."""
+    found = []
+    for mine in contenders:
+        if not np.any(mine.own_hours) or np.isnan(mine.hour_worth).any():
+            continue
+        worth = np.asarray(mine.own_hours * mine.hour_worth)
+        left = present_value(mine.net, mine.rate) - worth
+        found.append(OwnWork(mine.name, mine.own_hours, mine.hour_worth, worth, left))
+    return found
+
+
+@dataclass(frozen=True, eq=False)
 class OwnLabour:
-    """What the household's own hours earned; money (...)."""
+    """What the household's own hours earned; money (...).
+
+    ``per_hour`` is also the premium that the other one takes for each hour it spares the household. ``work`` is what
+    the hours are worth to the household and ``pays`` whether they earn that by the net present values, None where it is
+    not stated.
+    """
 
     name: str
     against: str
@@ -109,6 +150,8 @@ class OwnLabour:
     saved: Array
     per_hour: Array
     npv_per_hour: Array
+    work: OwnWork | None
+    pays: NDArray[np.bool_] | None
 
 
 def own_labour(contenders: Sequence[Contender]) -> list[OwnLabour]:
@@ -117,6 +160,7 @@ def own_labour(contenders: Sequence[Contender]) -> list[OwnLabour]:
     per_hour : the difference of the net costs (after awards) by the hour; npv_per_hour : the same for the net
     present values, which also weighs what each costs later.
     """
+    stated = {work.name: work for work in own_work(contenders)}
     found = []
     for mine in contenders:
         others = [c for c in contenders if not np.any(c.own_hours) and c.terms == mine.terms]
@@ -126,5 +170,8 @@ def own_labour(contenders: Sequence[Contender]) -> list[OwnLabour]:
         saved = other.net_cost - mine.net_cost
         gained = present_value(mine.net, mine.rate) - present_value(other.net, other.rate)
         hours = np.where(mine.own_hours > 0, mine.own_hours, np.nan)
-        found.append(OwnLabour(mine.name, other.name, mine.own_hours, saved, saved / hours, gained / hours))
+        work = stated.get(mine.name)
+        # A wage that is met to a billionth is met: what differs there is rounding.
+        pays = None if work is None else np.asarray(gained >= work.worth * (1 - 1e-9))
+        found.append(OwnLabour(mine.name, other.name, mine.own_hours, saved, saved / hours, gained / hours, work, pays))
     return found

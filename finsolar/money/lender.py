@@ -178,6 +178,22 @@ def reasons(coverage: Coverage, pocket: OutOfPocket, outlasts: Outlasting) -> di
     return found
 
 
+def set_aside(awards: ArrayLike, paydown: ArrayLike) -> tuple[Array, Array]:
+    """What of each year's awards is kept for a lump sum, and what the household adds; positive money (..., years + 1).
+
+    awards : (..., years + 1) of the purchase; paydown : (..., years + 1), what is paid in, positive. Awards that come
+    in before are kept for it, from the first on; what they lack is paid in the year of the paydown, from the rest.
+    Awards of year 0 count, like any other.
+    """
+    come, paid = _alike(awards, paydown, "the paydown")
+    wanted = paid.sum(axis=-1)[..., None]
+    last = (paid > 0).argmax(axis=-1)[..., None]
+    early = np.where(np.arange(paid.shape[-1]) <= last, np.maximum(come, 0.0), 0.0)
+    kept = np.diff(np.minimum(np.cumsum(early, axis=-1), wanted), axis=-1, prepend=0.0)
+    missing = wanted - kept.sum(axis=-1, keepdims=True)
+    return np.asarray(kept), np.where(np.arange(paid.shape[-1]) == last, missing, 0.0)
+
+
 @dataclass(frozen=True, eq=False)
 class LendersView:
     """All of it for one loan.
@@ -201,21 +217,25 @@ def lenders_view(
     debt_service: ArrayLike,
     monthly_saving: ArrayLike,
     monthly_payment: ArrayLike,
+    months: ArrayLike,
     replacement_year: ArrayLike,
     warranty_years: ArrayLike,
+    paid_in: ArrayLike = 0.0,
 ) -> LendersView:
     """Look at a loan from every side.
 
     cash : money (..., years + 1), all cash but the loan's, year 0 left aside; debt_service as in
-    `debt_service_coverage`; monthly_saving, monthly_payment as in `first_year`, the payments being all of the loan's;
-    replacement_year, warranty_years as in `outlasting`. Returns `LendersView`. Raises as those do.
+    `debt_service_coverage`; monthly_saving, monthly_payment as in `first_year`; months (...) until nothing is owed,
+    replacement_year, warranty_years as in `outlasting`; paid_in : (..., years + 1), positive, what the household pays
+    into the loan of its own accord: no debt that falls due, but out of its pocket. Returns `LendersView`. Raises as
+    those do.
     """
     available, service = _alike(cash, debt_service, "debt service")
     available = np.array(available)
     available[..., 0] = 0.0
     coverage = debt_service_coverage(available, service)
-    pocket = out_of_pocket(available - service)
-    outlasts = outlasting(np.shape(monthly_payment)[-1], replacement_year, warranty_years)
+    pocket = out_of_pocket(available - service - np.asarray(paid_in, dtype=np.float64))
+    outlasts = outlasting(months, replacement_year, warranty_years)
     return LendersView(
         available=available,
         debt_service=service,

@@ -1,4 +1,4 @@
-"""Borrowing: a loan repaid by level monthly payments, interest charged each month on what is still owed."""
+"""What every loan has: a level monthly payment, a schedule, its sums by year, and what it is worth today."""
 
 from dataclasses import dataclass
 
@@ -37,21 +37,6 @@ def level_payment(principal: ArrayLike, annual_rate: ArrayLike, months: ArrayLik
         raise ValueError("a loan needs at least one monthly payment")
     rate = np.asarray(annual_rate, dtype=np.float64) / 12
     return np.asarray(np.asarray(principal, dtype=np.float64) / annuity_factor(rate, months))
-
-
-def schedule(principal: ArrayLike, annual_rate: ArrayLike, months: int) -> Schedule:
-    """Split every payment of a loan into interest and principal.
-
-    principal: money (...); annual_rate: nominal (...); months: one term for all cases. Returns a `Schedule`
-    of (..., months). Raises as `level_payment`.
-    Equation: balance after payment k = payment * annuity_factor(rate, months - k), the worth of the payments
-    still to come; interest of month k = rate * balance after payment k - 1. Not rounded to cents.
-    """
-    payment = level_payment(principal, annual_rate, months)[..., None]
-    rate = np.asarray(annual_rate, dtype=np.float64)[..., None] / 12
-    owed = payment * annuity_factor(rate, np.arange(months, -1, -1))
-    interest = owed[..., :-1] * rate
-    return Schedule(interest=interest, principal=payment - interest, balance=owed[..., 1:])
 
 
 def by_year(monthly: ArrayLike, years: int) -> Array:

@@ -15,6 +15,8 @@ from finsolar.money.roots import discounting_rates
 
 Array = NDArray[np.float64]
 
+_ROUNDING = 1e-12  # of all that moves: what is left of a zero
+
 
 def discounted(flows: ArrayLike, rate: ArrayLike, times: ArrayLike | None = None) -> Array:
     """Bring each flow to time 0.
@@ -81,7 +83,7 @@ def payback(flows: ArrayLike) -> Payback:
     """
     values = np.asarray(flows, dtype=np.float64)
     total = values.cumsum(axis=-1)
-    rounding = 1e-12 * np.abs(values).sum(axis=-1, keepdims=True)
+    rounding = _ROUNDING * np.abs(values).sum(axis=-1, keepdims=True)
     total = np.where(np.abs(total) <= rounding, 0.0, total)
     before, after = total[..., :-1], total[..., 1:]
     climbs = (before < 0) & (after >= 0)
@@ -136,9 +138,11 @@ def modified_internal_rate(flows: ArrayLike, finance_rate: ArrayLike, reinvestme
     flows: money (..., years + 1); both rates per year (...). Returns (...), NaN without both an inflow and an
     outflow. Raises ValueError for a rate at or below -100 % or fewer than two flows.
     Equation: (FV of positive flows at the reinvestment rate / PV of negative flows at the finance
-    rate)^(1/years) - 1. Source: the definition common to spreadsheets.
+    rate)^(1/years) - 1. Source: the definition common to spreadsheets. A flow within 1e-12 of the sum of absolute
+    flows counts as zero, since it is rounding.
     """
     values = np.asarray(flows, dtype=np.float64)
+    values = np.where(np.abs(values) > _ROUNDING * np.abs(values).sum(axis=-1, keepdims=True), values, 0.0)
     years = values.shape[-1] - 1
     if years < 1:
         raise ValueError("a modified rate of return needs at least two flows")
@@ -156,8 +160,12 @@ def savings_to_investment(savings: ArrayLike, investment: ArrayLike, rate: Array
     positive as a COST: capital - awards + replacements - residual value; rate: per year (...). Returns (...),
     NaN where the investment is worth nothing or less. Raises ValueError for a rate at or below -100 %.
     Source: 10 CFR 436.21, ASTM E964: replacements belong to the investment, never to the savings.
+    An investment worth no more than 1e-12 of all these amounts counts as none, since it is rounding.
     """
-    return _ratio(present_value(savings, rate), present_value(investment, rate))
+    saved, invested = np.asarray(savings, dtype=np.float64), np.asarray(investment, dtype=np.float64)
+    rounding = _ROUNDING * (np.abs(saved).sum(axis=-1) + np.abs(invested).sum(axis=-1))
+    below = present_value(invested, rate)
+    return _ratio(present_value(saved, rate), np.where(below > rounding, below, 0.0))
 
 
 def adjusted_internal_rate(sir: ArrayLike, rate: ArrayLike, years: ArrayLike) -> Array:

@@ -44,6 +44,23 @@ def annuity_factor(rate: ArrayLike, periods: ArrayLike) -> Array:
     return np.where(r == 0, n, -np.expm1(-n * np.log1p(r)) / divisor)
 
 
+def periods_left(balance: ArrayLike, payment: ArrayLike, rate: ArrayLike) -> Array:
+    """How many payments repay a balance, the inverse of `annuity_factor`.
+
+    balance: money (...), 0 or more; payment: money at the end of each period; rate: per period, 0 or more; shapes
+    broadcast. Returns their broadcast shape, a fraction for a last payment that is smaller than the others; infinite
+    if the payment never repays it. A count within 1e-6 of a whole number is that number.
+    Equation: -ln(1 - balance rate / payment) / ln(1 + rate); at rate 0 balance / payment.
+    """
+    owed, paid, r = np.broadcast_arrays(*(np.asarray(value, dtype=np.float64) for value in (balance, payment, rate)))
+    with np.errstate(divide="ignore", invalid="ignore"):
+        level = np.where(owed > 0, owed / paid, 0.0)
+        divisor = np.where(r == 0, 1.0, np.log1p(r))
+        count = np.where(r == 0, level, -np.log1p(-np.minimum(level * r, 1)) / divisor)
+        # A rest of a payment this small is what rounding leaves of a whole one.
+        return np.where(np.abs(count - np.rint(count)) < 1e-6, np.rint(count), count)
+
+
 def above_total_loss(rate: ArrayLike, name: str) -> Array:
     """Return a rate as an array after checking that it is above -100 %.
 

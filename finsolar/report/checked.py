@@ -13,6 +13,7 @@ from finsolar.energy.weather_files import PriceYear
 from finsolar.incentives.own_rules import considered
 from finsolar.report.doubts import doubtful_bills, doubtful_tariff
 from finsolar.report.drawn import drawer_table, verdict, worst_bill
+from finsolar.report.money_doubts import doubtful_money
 from finsolar.report.notes import about_the_distance, counted, found_in_meter
 from finsolar.report.words import joined
 from finsolar.scenario.assumed import assumptions
@@ -205,21 +206,29 @@ def _sun(scenario: Scenario, i: int, site: Site) -> str:
 
 
 def _doubts(scenario: Scenario, hourly: Mapping[str, PriceYear], today: dt.date | None) -> Rows:
-    """What may be a slip of the pen: in the systems, in the tariffs, and in the bills."""
-    texts = [text for _, text in _told_together("", [(_name(plan), _odd(plan)) for plan in scenario.alternatives])]
+    """What may be a slip of the pen: in the systems and their money, in the tariffs, and in the bills."""
+    years = scenario.study.years
+    texts = _unless_of_all([(_name(plan), _odd(plan, years)) for plan in scenario.alternatives])
     holders = [("Staying as you are", scenario.tariff)]
     holders += [(_name(plan), plan.tariff) for plan in scenario.alternatives if plan.tariff is not None]
-    shared: dict[str, list[str]] = {}
-    for name, tariff in holders:
-        for told in [] if tariff is None else doubtful_tariff(tariff, scenario.study.years, hourly):
-            shared.setdefault(told, []).append(name)
-    texts += [told if len(names) == len(holders) else f"{joined(names)}: {told}" for told, names in shared.items()]
+    texts += _unless_of_all(
+        [(name, [] if tariff is None else doubtful_tariff(tariff, years, hourly)) for name, tariff in holders]
+    )
     if today is not None:
         texts += doubtful_bills(scenario.household.past_bills, today)
     return [("" if k else "look again", text) for k, text in enumerate(texts)]
 
 
-def _odd(plan: Alternative) -> str:
+def _unless_of_all(named: list[tuple[str, list[str]]]) -> list[str]:
+    """``names: what`` is said of them, without the names where it is said of all."""
+    shared: dict[str, list[str]] = {}
+    for name, said in named:
+        for told in said:
+            shared.setdefault(told, []).append(name)
+    return [told if len(names) == len(named) else f"{joined(names)}: {told}" for told, names in shared.items()]
+
+
+def _odd(plan: Alternative, years: int) -> list[str]:
     """What may be a slip of the pen: nothing that cannot be, but little that is."""
     system, said = plan.system, []
     size, paid_for = sum(array.kw for array in system.arrays), {line.category for line in plan.costs}
@@ -229,7 +238,7 @@ def _odd(plan: Alternative) -> str:
         said.append("a battery without a cost line of category battery")
     if system.battery != "none" and system.battery.reserve == 1.0 and system.operation != "backup only":
         said.append("a reserve of 100%, so the battery never works")
-    return "; ".join(said)
+    return said + doubtful_money(plan, years)
 
 
 def _assumed(value: str, why: str) -> str:

@@ -54,7 +54,8 @@ def label(name: str, longest: int = 36) -> str:
     return html.escape(printable(name, longest), quote=False)
 
 
-def _layout(**more: Any) -> Plain:
+def laid_out(**more: Any) -> Plain:
+    """The layout that all charts share, with what one of them needs laid over it."""
     axis: Plain = {"zeroline": False, "automargin": True}
     base: Plain = {
         "margin": {"l": 56, "r": 16, "t": 12, "b": 48},
@@ -68,19 +69,20 @@ def _layout(**more: Any) -> Plain:
     return base
 
 
-def _money_axis(currency: str) -> Plain:
+def money_axis(currency: str) -> Plain:
+    """Ticks of an axis of money, with the sign of the currency."""
     sign = words.SIGNS.get(currency, f"{currency} ")
     # d3's own "$" puts the minus before the sign; other signs can only be a prefix.
     return {"tickformat": "$,.0f"} if sign == "$" else {"tickprefix": sign, "tickformat": ",.0f"}
 
 
-def _wrapped(name: str) -> str:
+def wrapped(name: str) -> str:
     """A name over up to three short lines, for an axis."""
     rows = textwrap.wrap(printable(name, 54), 18, max_lines=3, placeholder="…")
     return "<br>".join(html.escape(row, quote=False) for row in rows)
 
 
-def _fill(colour: str, shape: str = "") -> Plain:
+def filled(colour: str, shape: str = "") -> Plain:
     """A filled bar: a hue, and hatching over it where the hue alone would not tell."""
     pattern = {"shape": shape, "fillmode": "overlay", "fgcolor": "rgba(255,255,255,0.65)", "size": 7}
     return {
@@ -90,7 +92,8 @@ def _fill(colour: str, shape: str = "") -> Plain:
     }
 
 
-def _series(i: int) -> Plain:
+def series(i: int) -> Plain:
+    """Hue, dash and mark of the alternative at place ``i``."""
     k = i % len(colours.SERIES)
     return {
         "line": {"color": colours.SERIES[k], "dash": colours.DASHES[k], "width": 2.5},
@@ -98,7 +101,8 @@ def _series(i: int) -> Plain:
     }
 
 
-def _rounded(row: Sequence[float | None], digits: int = 2) -> list[float | None]:
+def rounded(row: Sequence[float | None], digits: int = 2) -> list[float | None]:
+    """A row as a chart holds it, to the cent, so that the page stays small."""
     return [None if number is None else round(number, digits) for number in row]
 
 
@@ -112,8 +116,8 @@ def running_totals(plain: Plain) -> Chart:
             "mode": "lines+markers",
             "name": label(plan["name"]),
             "x": years,
-            "y": _rounded(plan["cash_flow"]["running_total"]),
-            **_series(i),
+            "y": rounded(plan["cash_flow"]["running_total"]),
+            **series(i),
         }
         for i, plan in enumerate(plans)
     ]
@@ -139,9 +143,9 @@ def running_totals(plain: Plain) -> Chart:
             for plan in plans
         ),
         data=data,
-        layout=_layout(
+        layout=laid_out(
             xaxis={"title": {"text": "Years since switched on"}, "dtick": 5},
-            yaxis={**_money_axis(currency), "title": {"text": f"Running total, {currency} of each year"}},
+            yaxis={**money_axis(currency), "title": {"text": f"Running total, {currency} of each year"}},
             shapes=[zero],
         ),
         table=Table(
@@ -172,15 +176,15 @@ def cost_build_up(plain: Plain) -> Chart:
     parts.append(("Allowance for the unforeseen", [sums(plan, "contingency") for plan in plans]))
     parts.append(("Rebates and awards", [-(p["costs"]["rebates"] + p["costs"]["awards"]) for p in plans]))
     parts = [(name, row) for name, row in parts if any(row)]
-    names = [_wrapped(plan["name"]) for plan in plans]
+    names = [wrapped(plan["name"]) for plan in plans]
     data = [
         {
             "type": "bar",
             "orientation": "h",
             "name": name,
             "y": list(range(len(plans))),
-            "x": _rounded(row),
-            "marker": _fill(colours.SERIES[i % 8], ("", "/", "", "x", "", "-", "", "\\")[i % 8] if i < 8 else "."),
+            "x": rounded(row),
+            "marker": filled(colours.SERIES[i % 8], ("", "/", "", "x", "", "-", "", "\\")[i % 8] if i < 8 else "."),
         }
         for i, (name, row) in enumerate(parts)
     ]
@@ -194,10 +198,10 @@ def cost_build_up(plain: Plain) -> Chart:
         reading=reading + ".",
         alt="Stacked bars of cost by category; the table below holds every amount.",
         data=data,
-        layout=_layout(
+        layout=laid_out(
             barmode="relative",
             hovermode="closest",
-            xaxis=_money_axis(currency),  # the ticks carry the currency, and the legend needs the room
+            xaxis=money_axis(currency),  # the ticks carry the currency, and the legend needs the room
             # Places stand for names, so that two that are shortened alike keep a bar each.
             yaxis={
                 "autorange": "reversed",
@@ -227,8 +231,8 @@ def bills_by_month(plain: Plain) -> Chart:
             "type": "bar",
             "name": "Stay as you are",
             "x": list(words.MONTH_NAMES),
-            "y": _rounded(before),
-            "marker": _fill(colours.STAY, "/"),
+            "y": rounded(before),
+            "marker": filled(colours.STAY, "/"),
         }
     ]
     data += [
@@ -236,8 +240,8 @@ def bills_by_month(plain: Plain) -> Chart:
             "type": "bar",
             "name": label(name),
             "x": list(words.MONTH_NAMES),
-            "y": _rounded(row),
-            "marker": _fill(colours.SERIES[i % len(colours.SERIES)]),
+            "y": rounded(row),
+            "marker": filled(colours.SERIES[i % len(colours.SERIES)]),
         }
         for i, (name, row) in enumerate(distinct)
     ]
@@ -251,10 +255,10 @@ def bills_by_month(plain: Plain) -> Chart:
         f"{words.money(max(first), currency)}.",
         alt="Grouped bars of the monthly bill before and after; the table below holds every amount.",
         data=data,
-        layout=_layout(
+        layout=laid_out(
             barmode="group",
             xaxis={"title": {"text": "Month"}},
-            yaxis={**_money_axis(currency), "title": {"text": f"{currency} a month"}},
+            yaxis={**money_axis(currency), "title": {"text": f"{currency} a month"}},
         ),
         table=Table(
             caption="Bill by month, first year",
@@ -309,8 +313,8 @@ def energy_by_month(plain: Plain) -> Chart:
             "type": "bar",
             "name": name,
             "x": list(words.MONTH_NAMES),
-            "y": _rounded(row, 1),
-            "marker": _fill(colour, shape),
+            "y": rounded(row, 1),
+            "marker": filled(colour, shape),
         }
         for name, row, colour, shape in parts
     ]
@@ -320,7 +324,7 @@ def energy_by_month(plain: Plain) -> Chart:
             "mode": "lines+markers",
             "name": "Solar energy made",
             "x": list(words.MONTH_NAMES),
-            "y": _rounded(months["solar"], 1),
+            "y": rounded(months["solar"], 1),
             "line": {"color": colours.SERIES[0], "dash": "dot", "width": 2},
             "marker": {"symbol": "diamond", "size": 7, "color": colours.SERIES[0]},
         }
@@ -332,7 +336,7 @@ def energy_by_month(plain: Plain) -> Chart:
         reading=f"The sun carries {words.per_cent(share, 0)} of the year’s load.",
         alt="Stacked bars of the load by source and month, with a line for the solar energy made.",
         data=data,
-        layout=_layout(
+        layout=laid_out(
             barmode="relative",
             xaxis={"title": {"text": "Month"}},
             yaxis={"title": {"text": "kWh a month"}, "tickformat": ",.0f"},
@@ -366,8 +370,8 @@ def rise_sweep(plain: Plain) -> Chart | None:
             "mode": "lines+markers",
             "name": label(plan["name"]),
             "x": [round(rise * 100, 4) for rise in rises],
-            "y": _rounded(plan["npv"]),
-            **_series(i),
+            "y": rounded(plan["npv"]),
+            **series(i),
         }
         for i, plan in enumerate(sweep["alternatives"])
     ]
@@ -378,9 +382,9 @@ def rise_sweep(plain: Plain) -> Chart | None:
         reading=words.turning_points(sweep),
         alt="Lines of NPV over the yearly rise of the price of energy, one for each alternative.",
         data=data,
-        layout=_layout(
+        layout=laid_out(
             xaxis={"title": {"text": "Yearly rise of the price of energy, %"}, "dtick": 2},
-            yaxis={**_money_axis(currency), "title": {"text": f"NPV, {currency}"}},
+            yaxis={**money_axis(currency), "title": {"text": f"NPV, {currency}"}},
             shapes=[{**zero, "line": {"width": 1.5, "color": colours.STAY}}],
         ),
         table=Table(
@@ -423,21 +427,21 @@ def payment_against_saving(plain: Plain, plan: Plain) -> Chart:
                 "type": "bar",
                 "name": "Loan payments",
                 "x": years,
-                "y": _rounded(paid),
-                "marker": _fill(colours.SERIES[1], "/"),
+                "y": rounded(paid),
+                "marker": filled(colours.SERIES[1], "/"),
             },
             {
                 "type": "scatter",
                 "mode": "lines+markers",
                 "name": "Saving and awards, less upkeep and replacements",
                 "x": years,
-                "y": _rounded(other),
-                **_series(2),
+                "y": rounded(other),
+                **series(2),
             },
         ],
-        layout=_layout(
+        layout=laid_out(
             xaxis={"title": {"text": "Year"}, "dtick": 5},
-            yaxis={**_money_axis(currency), "title": {"text": f"{currency} a year"}},
+            yaxis={**money_axis(currency), "title": {"text": f"{currency} a year"}},
         ),
         table=Table(
             caption=f"Loan payments and saving by year: {plan['name']}",
@@ -472,8 +476,8 @@ def battery_by_year(plain: Plain) -> Chart | None:
             "mode": "lines+markers",
             "name": label(name, 72) if len(rows) > 1 else "Battery",
             "x": years,
-            "y": _rounded(list(row)),
-            **_series(order.index(named[row][0])),
+            "y": rounded(list(row)),
+            **series(order.index(named[row][0])),
         }
         for row, name in rows.items()
     ]
@@ -486,7 +490,7 @@ def battery_by_year(plain: Plain) -> Chart | None:
         "battery.",
         alt="Line of battery capacity by year; the table below holds the values.",
         data=data,
-        layout=_layout(
+        layout=laid_out(
             xaxis={"title": {"text": "Year"}, "dtick": 5},
             yaxis={"title": {"text": "kWh at the start of the year"}, "rangemode": "tozero"},
             showlegend=len(rows) > 1,
@@ -514,7 +518,7 @@ def awards_by_day(plain: Plain) -> Chart | None:
     data: list[Plain] = []
     for i, course in enumerate(found):
         # Where lines run one over the other, the later one is thinner, so that both are seen.
-        look = _series(i)
+        look = series(i)
         look["line"] |= {"shape": "hv", "width": max(5.5 - 2.0 * i, 2.0) if len(found) > 1 else 2.5}
         data.append(
             {
@@ -522,7 +526,7 @@ def awards_by_day(plain: Plain) -> Chart | None:
                 "mode": "lines",
                 "name": label(words.joined(course.names), 72),
                 "x": [day.isoformat() for day in course.days],
-                "y": _rounded(course.totals),
+                "y": rounded(course.totals),
                 "line": look["line"],
             }
         )
@@ -534,7 +538,7 @@ def awards_by_day(plain: Plain) -> Chart | None:
                 "hoverinfo": "skip",
                 "name": label(f"{words.joined(course.names)}, as planned", 72),
                 "x": [course.planned.isoformat()],
-                "y": _rounded([course.total(course.planned)]),
+                "y": rounded([course.total(course.planned)]),
                 "marker": look["marker"] | {"size": 12},
             }
         )
@@ -560,10 +564,10 @@ def awards_by_day(plain: Plain) -> Chart | None:
         + "; ".join(f"{day}, {title}" for day, title, *_ in slips.cliff_rows(plain))
         + ".",
         data=data,
-        layout=_layout(
+        layout=laid_out(
             xaxis={"type": "date", "range": [first.isoformat(), last.isoformat()]},
             yaxis={
-                **_money_axis(currency),
+                **money_axis(currency),
                 "title": {"text": f"Awards, {currency}"},
                 "rangemode": "tozero",
                 "domain": [0, _BAND],

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
+from finsolar.report.money_doubts import doubtful_money, loan_cautions
 from finsolar.report.words import joined, money, per_cent
 
 if TYPE_CHECKING:
@@ -42,6 +43,8 @@ def study_notes(
         told_of_it = [
             *_about_the_system(result, site, scenario),
             *_unserved(result.position),
+            *(f"caution: {told}." for told in doubtful_money(result.plan, settings.years)),
+            *loan_cautions(result, scenario.currency),
             *_about_the_figures(result),
         ]
         named += [(result.name, told) for told in told_of_it]
@@ -312,9 +315,11 @@ def _about_the_figures(result: Result) -> list[str]:
     irrs = [rate for rate in result.appraisal.irrs.ravel() if not math.isnan(rate)]
     if len(irrs) > 1:
         found = ", ".join(per_cent(float(rate)) for rate in irrs)
+        none = math.isnan(float(result.appraisal.irr))
+        shown = "none of them is a return on an outlay" if none else "the one nearest to zero from above is shown"
         notes.append(
             f"the flows change sign {int(result.appraisal.sign_changes)} times and have several internal rates "
-            f"({found}); the one nearest to zero from above is shown. Trust NPV and MIRR here."
+            f"({found}); {shown}. Trust NPV and MIRR here."
         )
     if result.loan is not None:
         notes.append(

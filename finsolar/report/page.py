@@ -1,12 +1,13 @@
 """The page: one file that needs no network, for a phone, a desk and a printer.
 
-A template with the charts as data beside one copy of the plotly script. Text from a scenario reaches the page
+A template with the charts as data beside one packed copy of the plotly script. Text from a scenario reaches the page
 only through the template's escaping, or as data that the script reads.
 """
 
 from __future__ import annotations
 
 import base64
+import gzip
 import hashlib
 import json
 from functools import lru_cache
@@ -15,7 +16,7 @@ from importlib.util import find_spec
 from pathlib import Path
 from typing import Any
 
-from finsolar.report import awards, colours, figures, slips, words
+from finsolar.report import awards, borrowing, case_charts, colours, compared, figures, slips, sureness, words
 from finsolar.scenario.problems import printable
 
 Plain = dict[str, Any]
@@ -23,10 +24,34 @@ Plain = dict[str, Any]
 
 def page(plain: Plain) -> str:
     """The whole page as HTML text."""
-    from jinja2 import Environment, StrictUndefined
+    currency = plain["settings"]["currency"]
+    return rendered(
+        "page.html.j2",
+        _charts(plain),
+        plain=plain,
+        scenario=plain["scenario"],
+        plans=plain["alternatives"],
+        currency=currency,
+        answer=[*words.short_answer(plain), *slips.next_change(plain)],
+        words=words,
+        awards=awards,
+        borrowing=borrowing,
+        compared=compared,
+        slips=slips,
+        sureness=sureness,
+        money=lambda amount, digits=0: words.money(amount, currency, digits),
+        figure=lambda number, kind: words.figure(number, kind, currency),
+        plain_text=printable,
+        lines=_cash_lines,
+        hues=colours.SERIES,
+    )
+
+
+def rendered(name: str, charts: dict[str, figures.Chart], **more: Any) -> str:
+    """A template filled with ``more``, its charts as data beside the drawing script, and what all pages share."""
+    from jinja2 import Environment, FunctionLoader, StrictUndefined
     from markupsafe import Markup
 
-    charts = _charts(plain)
     script = _asset("page.js")
     data = json.dumps(
         {chart.id: {"data": chart.data, "layout": chart.layout} for chart in charts.values()},
@@ -34,29 +59,17 @@ def page(plain: Plain) -> str:
         ensure_ascii=True,
         separators=(",", ":"),
     ).replace("<", "\\u003c")
-    environment = Environment(autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
-    template = environment.from_string(_asset("page.html.j2"))
-    currency = plain["settings"]["currency"]
-    return template.render(
-        plain=plain,
-        scenario=plain["scenario"],
-        plans=plain["alternatives"],
-        currency=currency,
+    environment = Environment(
+        loader=FunctionLoader(_asset), autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
+    )
+    return environment.get_template(name).render(
         charts=charts,
-        answer=[*words.short_answer(plain), *slips.next_change(plain)],
-        words=words,
-        awards=awards,
-        slips=slips,
-        money=lambda amount, digits=0: words.money(amount, currency, digits),
-        figure=lambda number, kind: words.figure(number, kind, currency),
-        plain_text=printable,
-        lines=_cash_lines,
-        hues=colours.SERIES,
         style=Markup(_asset("page.css")),
-        plotly=Markup(_plotly()),
+        plotly=_packed(),
         script=Markup(script),
         data=Markup(data),
         allowed=" ".join(_hash(source) for source in (_plotly(), script)),
+        **more,
     )
 
 
@@ -71,6 +84,10 @@ def _charts(plain: Plain) -> dict[str, figures.Chart]:
         figures.rise_sweep(plain),
         *(figures.payment_against_saving(plain, plan) for plan in plain["alternatives"] if plan["loan"]),
     ]
+    if plain["uncertainty"] is not None:
+        found += [case_charts.npv_spread(plain), case_charts.running_fan(plain)]
+    if plain["what_matters"] is not None:
+        found.append(case_charts.swings(plain))
     return {chart.id: chart for chart in found if chart is not None}
 
 
@@ -95,6 +112,12 @@ def _plotly() -> str:
     assert spec is not None and spec.submodule_search_locations
     script = Path(spec.submodule_search_locations[0]) / "package_data" / "plotly.min.js"
     return script.read_text(encoding="utf-8")
+
+
+@lru_cache
+def _packed() -> str:
+    """The plotly script as text of half its length, for the page to unpack; packed lightly, since every run does it."""
+    return base64.b64encode(gzip.compress(_plotly().encode(), compresslevel=1, mtime=0)).decode()
 
 
 @lru_cache

@@ -6,7 +6,6 @@ under ``reasons``.
 
 from __future__ import annotations
 
-import math
 from dataclasses import asdict, fields
 from typing import TYPE_CHECKING, Any
 
@@ -14,16 +13,22 @@ import numpy as np
 
 from finsolar.energy.flows import load_from_sun, useful_kwh
 from finsolar.money.appraisal import Appraisal
-from finsolar.money.cashflow import INVESTMENT, OPERATION
-from finsolar.money.costs import due_in
+from finsolar.money.cashflow import INVESTMENT, OPERATION, RESOLD
+from finsolar.money.costs import covered_in, due_in
+from finsolar.report.cases import uncertainty_as_plain, what_matters_as_plain
+from finsolar.report.compared import ranking_reason
 from finsolar.report.drawn import verdict
+from finsolar.report.numbers import value, values
 from finsolar.report.tariffs import tariffs_as_plain
 from finsolar.scenario.stated import statements
 
 if TYPE_CHECKING:
     from finsolar.incentives.facts import Award
     from finsolar.incentives.slip import Cliff, Slip
-    from finsolar.money.compare import OwnLabour, Pair
+    from finsolar.money.borrowing import LoanLife
+    from finsolar.money.compare import OwnLabour, OwnWork, Pair
+    from finsolar.money.ranking import Place
+    from finsolar.scenario.schema import UpkeepLine
     from finsolar.study import Position, Result, Study
     from finsolar.tariff.bills import Bill
     from finsolar.tariff.drawer import Drawer
@@ -34,20 +39,12 @@ if TYPE_CHECKING:
 
 SCHEMA = "finsolar-study/1"
 
+NEVER_BACK = "the running total ends the study below zero"
+WORTH = ("worth_per_hour", "worth", "npv_less_worth")
+
 ENERGY = ("load", "solar", "self_used", "charge", "charge_bought", "discharge", "battery_loss", "idle",
           "curtailed", "clipped", "unserved", "generator", "generator_hours")  # fmt: skip
 """Yearly sums of ``Flows`` under the names they have there; kWh, the last in hours."""
-
-
-def value(number: Any) -> float | None:
-    """One number; ``None`` for one that does not exist."""
-    found = float(number)
-    return found + 0.0 if math.isfinite(found) else None  # adding zero turns -0.0 into 0.0
-
-
-def values(array: Any) -> list[float | None]:
-    """A row of numbers."""
-    return [value(number) for number in np.atleast_1d(array)]
 
 
 def study_as_plain(study: Study) -> dict[str, Any]:
@@ -80,15 +77,36 @@ def study_as_plain(study: Study) -> dict[str, Any]:
         "alternatives": [_alternative(result, study, i) for i, result in enumerate(study.results)],
         "comparison": {
             "pairs": [_pair(pair) for pair in study.pairs],
+            "ranking": [_place(place) for place in study.ranking.order],
+            "orders_agree": study.ranking.turned is None,
+            "ranking_reason": ranking_reason(study.ranking, float(study.discount_rate), study.scenario.currency),
             "own_labour": [_own_labour(own) for own in study.own_labour],
+            "own_work": [_own_work(work) for work in study.own_work],
         },
         "sensitivity": [_sweep(sweep) for sweep in study.sensitivity],
         "sunlight": None if study.sunlight is None else _sunlight(study.sunlight),
         "break_even": None if study.break_even is None else _break_even(study.break_even),
+        "uncertainty": uncertainty_as_plain(study),
+        "what_matters": what_matters_as_plain(study),
+    }
+
+
+def _upkeep(line: UpkeepLine, due: Any) -> dict[str, Any]:
+    """A cost that comes back; ``cost`` and ``labour`` today's money, ``covered`` : the years without cost of parts."""
+    return {
+        "item": line.item,
+        "category": line.category,
+        "cost": value(line.cost),
+        "labour": value(line.labour),
+        "due": [int(k) + 1 for k in np.flatnonzero(due)],
+        "warranty_years": line.warranty_years,
+        "covered": [int(k) + 1 for k in np.flatnonzero(covered_in(line, due))],
     }
 
 
 def _alternative(result: Result, study: Study, i: int) -> dict[str, Any]:
+    """One alternative; ``price`` of a cost line is the expected one, ``chance`` times its ``full_price``."""
+    years = study.settled.study.years
     return {
         "name": result.name,
         "in_service": result.in_service.isoformat(),
@@ -99,6 +117,8 @@ def _alternative(result: Result, study: Study, i: int) -> dict[str, Any]:
                 {
                     "item": line.item,
                     "category": line.category,
+                    "chance": value(line.chance),
+                    "full_price": value(line.full_price),
                     "price": value(line.price),
                     "sales_tax": value(line.sales_tax),
                     "contingency": value(line.contingency),
@@ -112,18 +132,9 @@ def _alternative(result: Result, study: Study, i: int) -> dict[str, Any]:
             "awards": value(result.awarded),
             "yearly_awards": value(sum(float(award.amounts.sum()) for award in result.awards if not award.upfront)),
             "net": value(result.net_cost),
+            "sold_again": value(np.sum(result.cash.lines.get(RESOLD, 0.0))),
         },
-        "upkeep": [
-            {
-                "item": line.item,
-                "category": line.category,
-                "cost": value(line.cost),
-                "due": [
-                    int(k) + 1 for k in np.flatnonzero(due_in(line, study.settled.study.years, result.run.worn_out))
-                ],
-            }
-            for line in result.plan.upkeep
-        ],
+        "upkeep": [_upkeep(line, due_in(line, years, result.run.worn_out)) for line in result.plan.upkeep],
         "incentives": [_award(award) for award in result.awards],
         "slip": _slip(study.slips[i]) if study.slips else None,
         "energy": _energy(result.position) | _battery(result),
@@ -291,6 +302,8 @@ def _pair(pair: Pair) -> dict[str, Any]:
         "dearer": pair.dearer,
         "cheaper": pair.cheaper,
         "extra_outlay": value(pair.extra_outlay),
+        "extra_saving_first_year": value(pair.extra_saving_first_year),
+        "extra_saving": value(pair.extra_saving),
         "extra_npv": value(pair.extra_npv),
         "irr": value(pair.irr),
         "irrs": [rate for rate in values(pair.irrs) if rate is not None],
@@ -334,7 +347,24 @@ def _sunlight(spread: SunSpread) -> dict[str, Any]:
     }
 
 
+def _place(place: Place) -> dict[str, Any]:
+    """Where one way to go stands; ``stay`` marks staying as you are, which has no payback for want of an outlay."""
+    back = value(place.by_payback)
+    why = "staying lays out nothing that could come back" if place.stay else NEVER_BACK
+    return {
+        "name": place.name,
+        "stay": place.stay,
+        "npv": value(place.npv),
+        "by_npv": int(place.by_npv),
+        "simple_payback": value(place.simple_payback),
+        "by_payback": None if back is None else int(back),
+        "reasons": {} if back is not None else dict.fromkeys(("simple_payback", "by_payback"), why),
+    }
+
+
 def _own_labour(own: OwnLabour) -> dict[str, Any]:
+    """What own hours earned; what they are worth to the household is ``null`` where the scenario does not say."""
+    work = dict.fromkeys(WORTH) if own.work is None else {name: value(getattr(own.work, name)) for name in WORTH}
     return {
         "name": own.name,
         "against": own.against,
@@ -342,24 +372,55 @@ def _own_labour(own: OwnLabour) -> dict[str, Any]:
         "saved": value(own.saved),
         "per_hour": value(own.per_hour),
         "npv_per_hour": value(own.npv_per_hour),
+        **work,
+        "pays": None if own.pays is None else bool(own.pays),
+        "reasons": {} if own.work is not None else dict.fromkeys((*WORTH, "pays"), "own_hour_worth is not stated"),
     }
+
+
+def _own_work(work: OwnWork) -> dict[str, Any]:
+    return {"name": work.name, "hours": value(work.hours)} | {name: value(getattr(work, name)) for name in WORTH}
 
 
 def _loan(result: Result) -> dict[str, Any] | None:
     """What a loan comes to, and how the lender sees it.
 
+    ``principal`` is owed on the first day, ``amount_financed`` of it serves the household; ``apr`` and
+    ``effective_rate`` are per year, after the United States regulation and the European directive, of the payments as
+    planned here; ``months`` until nothing is owed; ``missing`` : what was to be borrowed beyond the price;
+    ``paid_in`` : the lump sum, ``excess`` : what of it was more than was owed, ``not_paid_in`` : the loan without it.
     ``available`` and ``payments`` : money by year from 0, what there is to pay from (savings, awards of the year, less
     upkeep and replacements; not what is left at the end) and what falls due; ``coverage`` : the one over the other;
-    ``first_year`` : saving on the bill against the payment, by month; ``out_of_pocket`` : the years in which more falls
-    due than there is, with the loan or after it; ``outlasting`` : payments still due after the first replacement and
-    after the battery's warranty. Keys within as the fields of `finsolar.money.lender`.
+    ``first_year`` : saving on the bill against the payment, by month from ``first_month`` (9 for September) on;
+    ``out_of_pocket`` : the years in which more falls due than there is, with the loan or after it; ``outlasting`` :
+    payments still due after the first replacement and after the battery's warranty. Keys within as the fields of
+    `finsolar.money.lender`.
     """
     loan, seen = result.loan, result.lender
     if loan is None or seen is None:
         return None
-    first, pocket = seen.first_year, seen.pocket
+    first, pocket, life, other = seen.first_year, seen.pocket, loan.life, loan.not_paid_in
     return {
-        **{field.name: value(getattr(loan, field.name)) for field in fields(loan)},
+        "principal": value(loan.principal),
+        "fee": value(loan.fee),
+        "dealer_fee": value(loan.dealer_fee),
+        "amount_financed": value(life.note.amount_financed),
+        "missing": value(loan.missing),
+        "monthly_payment": value(loan.monthly_payment),
+        **_cost_of_credit(life),
+        "presumed": value(loan.presumed),
+        "paydown_month": loan.paydown_month,
+        "paid_in": value(life.paydown.sum(axis=-1)),
+        "excess": value(life.excess),
+        "tax_saved": value(loan.tax_saved),
+        "schedule": {
+            "payment": values(life.payment),
+            "interest": values(life.interest),
+            "principal": values(life.principal),
+            "paydown": values(life.paydown),
+            "balance": values(life.balance),
+        },
+        "not_paid_in": None if other is None else _cost_of_credit(other) | {"reasons": other.reasons},
         "available": values(seen.available),
         "payments": values(seen.debt_service),
         "coverage": {
@@ -371,6 +432,7 @@ def _loan(result: Result) -> dict[str, Any] | None:
             "left_over_term": value(seen.coverage.left_over_term),
         },
         "first_year": {
+            "first_month": result.in_service.month,
             "saving": values(first.saving),
             "payment": values(first.payment),
             "left": values(first.left),
@@ -389,7 +451,26 @@ def _loan(result: Result) -> dict[str, Any] | None:
             "after_replacement": value(seen.outlasts.after_replacement),
             "after_warranty": value(seen.outlasts.after_warranty),
         },
-        "reasons": dict(seen.reasons),
+        "reasons": dict(seen.reasons) | life.reasons,
+    }
+
+
+def _cost_of_credit(life: LoanLife) -> dict[str, Any]:
+    """What a loan asks and costs; ``steps`` : months of one and the same payment, the first and the last of them."""
+    payment = life.payment
+    months = int(np.ceil(life.term))
+    ends = [k for k in range(1, months) if not np.isclose(payment[k], payment[k - 1], rtol=1e-9)]
+    ends += [months] if months else []
+    return {
+        "steps": [
+            {"from_month": start + 1, "to_month": end, "payment": value(payment[start])}
+            for start, end in zip([0, *ends], ends, strict=False)
+        ],
+        "total_interest": value(life.total_interest),
+        "finance_charge": value(life.finance_charge),
+        "months": value(life.term),
+        "apr": value(life.apr),
+        "effective_rate": value(life.effective_rate),
     }
 
 

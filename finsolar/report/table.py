@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from finsolar.report import words
+from finsolar.report.case_rows import case_rows
 from finsolar.scenario.problems import printable
 
 Plain = dict[str, Any]
@@ -53,7 +54,8 @@ def summary(plain: Plain, width: int = 120) -> str:
 def _payback(first: float | None, lasting: float | None) -> str:
     if lasting is None:
         return "never"
-    return f"{lasting:.1f} y" if first is None or lasting - first < 0.05 else f"{lasting:.1f} y (first {first:.1f})"
+    twice = first and lasting - first >= 0.05  # with nothing laid out there is no first time
+    return f"{lasting:.1f} y (first {first:.1f})" if twice else f"{lasting:.1f} y"
 
 
 def _aligned(rows: list[list[str]]) -> list[str]:
@@ -96,10 +98,12 @@ def _rows(plain: Plain) -> Iterator[Row]:
     for plan in plain["alternatives"]:
         name = plan["name"]
         for line in plan["costs"]["lines"]:
-            for part in ("price", "sales_tax", "contingency", "total"):
-                yield name, f"cost {part}", line["item"], 0, "", line[part], currency, line["category"]
-        for key in ("gross", "eligible", "rebates", "awards", "yearly_awards", "net"):
+            for part in ("full_price", "chance", "price", "sales_tax", "contingency", "total"):
+                unit = "share" if part == "chance" else currency
+                yield name, f"cost {part}", line["item"], 0, "", line[part], unit, line["category"]
+        for key in ("gross", "eligible", "rebates", "awards", "yearly_awards", "net", "sold_again"):
             yield name, "cost", key, "", "", plan["costs"][key], currency, ""
+        yield from _upkeep_rows(name, plan["upkeep"], currency)
         for award in plan["incentives"]:
             for year, amount in enumerate(award["amounts"]):
                 yield name, "award", award["title"], year, "", amount, currency, award["status"]
@@ -116,7 +120,7 @@ def _rows(plain: Plain) -> Iterator[Row]:
         for line_name, amounts in flow["lines"].items():
             for year, amount in enumerate(amounts):
                 yield name, "cash flow", line_name, year, "", amount, currency, ""
-        for key in ("net", "running_total", "discounted", "discounted_running_total"):
+        for key in ("net", "before_loan", "running_total", "discounted", "discounted_running_total"):
             for year, amount in enumerate(flow[key]):
                 yield name, "cash flow", key, year, "", amount, currency, ""
         bound = plan["bound"]
@@ -142,8 +146,11 @@ def _rows(plain: Plain) -> Iterator[Row]:
         for rate in plan["metrics"]["irrs"]:
             yield name, "metric", "irrs", "", "", rate, "per year", ""
     for pair in plain["comparison"]["pairs"]:
-        for key in ("extra_outlay", "extra_npv", "irr", "simple_payback", "discounted_payback"):
-            yield pair["dearer"], "against", pair["cheaper"], "", "", _blank(pair[key]), "", key
+        for key in ("extra_outlay", "extra_saving_first_year", "extra_saving", "extra_npv", "irr", "simple_payback",
+                    "discounted_payback"):  # fmt: skip
+            why = pair["reasons"].get(key)
+            note = key if why is None else f"{key}: {why}"
+            yield pair["dearer"], "against", pair["cheaper"], "", "", _blank(pair[key]), "", note
     for sweep in plain["sensitivity"]:
         for plan in sweep["alternatives"]:
             for key in ("npv", "simple_payback", "discounted_payback"):
@@ -170,6 +177,22 @@ def _rows(plain: Plain) -> Iterator[Row]:
     for own in plain["comparison"]["own_labour"]:
         for key in ("hours", "saved", "per_hour", "npv_per_hour"):
             yield own["name"], "own labour", own["against"], "", "", _blank(own[key]), "", key
+        if own["pays"] is not None:
+            yield own["name"], "own labour", own["against"], "", "", int(own["pays"]), "", "pays"
+    for work in plain["comparison"]["own_work"]:
+        for key in ("hours", "worth_per_hour", "worth", "npv_less_worth"):
+            yield work["name"], "own work", key, "", "", work[key], "h" if key == "hours" else currency, ""
+    yield from _ranking_rows(plain["comparison"], currency)
+    yield from case_rows(plain)
+
+
+def _upkeep_rows(name: str, lines: list[Plain], currency: str) -> Iterator[Row]:
+    for line in lines:
+        for part in ("cost", "labour"):
+            yield name, f"each time {part}", line["item"], "", "", line[part], currency, "today's prices"
+        for year in line["due"]:
+            note = "parts free under warranty" if year in line["covered"] else ""
+            yield name, "falls due", line["item"], year, "", 1, "", note
 
 
 def _slip_rows(name: str, slip: Plain | None, currency: str) -> Iterator[Row]:
@@ -207,28 +230,61 @@ def _bill_rows(name: str, part: str, bill: Plain, currency: str) -> Iterator[Row
 
 
 def _loan_rows(name: str, loan: Plain, currency: str) -> Iterator[Row]:
-    units = {"by_year": "ratio", "minimum": "ratio", "average": "ratio", "years_short": "years",
-             "months_short": "months", "years": "years", "first": "year", "last": "year",
-             "after_replacement": "payments", "after_warranty": "payments"}  # fmt: skip
     for key, found in loan.items():
         if key in {"available", "payments"}:
             for year, amount in enumerate(found):
                 yield name, "loan", key, year, "", amount, currency, ""
-        elif not isinstance(found, dict):
-            yield name, "loan", key, "", "", found, currency, ""
+        elif key == "schedule":
+            for item, row in found.items():
+                for month, amount in enumerate(row):
+                    yield name, "loan schedule", item, month // 12 + 1, month % 12 + 1, amount, currency, ""
+        elif key == "not_paid_in":
+            reasons = {} if found is None else found["reasons"]
+            yield from [] if found is None else _credit_rows(name, "loan if not paid in", found, reasons, currency)
+        elif isinstance(found, dict) and key != "reasons":
+            yield from _view_rows(name, key, found, loan["reasons"], currency)
+    single = {key: found for key, found in loan.items() if not isinstance(found, dict | list) and key != "not_paid_in"}
+    yield from _credit_rows(name, "loan", single | {"steps": loan["steps"]}, loan["reasons"], currency)
+
+
+def _credit_rows(name: str, part: str, found: Plain, reasons: Plain, currency: str) -> Iterator[Row]:
+    units = {"apr": "per year", "effective_rate": "per year", "months": "months"}
+    for key, number in found.items():
+        if key == "steps":
+            for step in number:
+                note = f"months {step['from_month']} to {step['to_month']}"
+                yield name, part, "payment", "", "", step["payment"], currency, note
         elif key != "reasons":
-            for item, number in found.items():
-                if item == "in_years":
-                    for year in number:
-                        yield name, f"loan {key}", "short", year, "", 1, "", "out of pocket in this year"
-                elif isinstance(number, list):
-                    for k, each in enumerate(number):
-                        when = (1, k + 1) if key == "first_year" else (k, "")
-                        note = "" if each is not None else loan["reasons"][item]
-                        yield name, f"loan {key}", item, *when, _blank(each), units.get(item, currency), note
-                else:
-                    note = "" if number is not None else loan["reasons"][item]
-                    yield name, f"loan {key}", item, "", "", _blank(number), units.get(item, currency), note
+            yield name, part, key, "", "", _blank(number), units.get(key, currency), reasons.get(key, "")
+
+
+def _view_rows(name: str, key: str, found: Plain, reasons: Plain, currency: str) -> Iterator[Row]:
+    units = {"by_year": "ratio", "minimum": "ratio", "average": "ratio", "years_short": "years",
+             "months_short": "months", "years": "years", "first": "year", "last": "year",
+             "after_replacement": "payments", "after_warranty": "payments"}  # fmt: skip
+    for item, number in found.items():
+        if item == "first_month":
+            continue
+        if item == "in_years":
+            for year in number:
+                yield name, f"loan {key}", "short", year, "", 1, "", "out of pocket in this year"
+        elif isinstance(number, list):
+            for k, each in enumerate(number):
+                when = (1, (found["first_month"] + k - 1) % 12 + 1) if key == "first_year" else (k, "")
+                note = "" if each is not None else reasons[item]
+                yield name, f"loan {key}", item, *when, _blank(each), units.get(item, currency), note
+        else:
+            note = "" if number is not None else reasons[item]
+            yield name, f"loan {key}", item, "", "", _blank(number), units.get(item, currency), note
+
+
+def _ranking_rows(comparison: Plain, currency: str) -> Iterator[Row]:
+    units = {"npv": currency, "by_npv": "place", "simple_payback": "years", "by_payback": "place"}
+    for place in comparison["ranking"]:
+        for key, unit in units.items():
+            yield place["name"], "ranking", key, "", "", _blank(place[key]), unit, place["reasons"].get(key, "")
+    reason = comparison["ranking_reason"].replace("\N{WORD JOINER}", "")
+    yield "all", "ranking", "orders_agree", "", "", int(comparison["orders_agree"]), "", reason
 
 
 def _break_even_rows(found: Plain, currency: str) -> Iterator[Row]:

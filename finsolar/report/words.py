@@ -49,6 +49,7 @@ CATEGORIES = {
     "other": "Other",
     "upkeep": "Upkeep",
     "insurance": "Insurance",
+    "removal": "Removal",
 }
 
 LINE_NAMES = {
@@ -64,9 +65,14 @@ LINE_NAMES = {
     "insurance": "Insurance",
     "replacements": "Replacements",
     "left at the end": "Worth left at the end",
+    "tools sold again": "Tools sold again",
+    "removal": "Removal at the end",
     "loan received": "Loan received",
     "loan fee": "Loan fee",
+    "dealer fee": "Dealer fee inside the financed price",
     "loan payments": "Loan payments",
+    "paid into the loan": "Lump sum paid into the loan",
+    "tax saved on interest": "Income tax saved on interest",
     "lease payments": "Lease payments",
     "payments per kWh": "Payments per kWh",
 }
@@ -104,11 +110,22 @@ TERMS = {
     "replacements less awards. Above one, it pays.",
     "AIRR": "Adjusted internal rate of return: the yearly return when savings are reinvested at the discount rate.",
     "LCOE": "Levelised cost of energy: what each kWh of solar energy that serves the load or is sold costs over the "
-    "years, losses in battery and inverter taken off.",
+    "years, losses in battery and inverter taken off. That of the sun alone leaves out what the battery costs, is "
+    "granted and loses: what is for the whole is shared by cost, and the hours stay those of the system as it is. "
+    "Payments for a leased system count whole.",
+    "Cost of backup": "What each kWh drawn while the grid is down would have to be worth, in today’s money, for an NPV "
+    "of zero. Those kWh are what the household expects, and need a battery or, off the grid, a generator.",
     "Real": "Told in the money of the first day, inflation taken off. NPV, SIR and discounted payback are the same "
     "either way.",
     "Debt service coverage": "What a year brings in (savings and awards, less upkeep, insurance and replacements) over "
     "the loan payments of that year. At 1.00 the loan just carries itself.",
+    "APR": "Annual percentage rate: what the loan costs a year once points and fees are counted as interest, on what "
+    "the household has the use of. The United States figure is nominal, the European one effective, so they differ.",
+    "P10, P50, P90": "Of all cases that were drawn, one in ten lies below P10, half lie below P50 and nine in ten lie "
+    "below P90. A payback that never comes counts as later than any other.",
+    "Share of the spread": "How much of the variance of NPV comes from one range: alone, what would go if it were "
+    "known; with all it joins in, what would stay if all the others were known (first-order and total Sobol indices, "
+    "the ranges taken for independent).",
     "Highest price worth paying": "What all costs together may come to at an NPV of zero. All lines move alike, and "
     "with them awards, the loan and what is left at the end.",
 }
@@ -223,13 +240,14 @@ def short_answer(plain: dict[str, Any]) -> list[str]:
         f"{money(best['bills']['first_year_saving'], currency)} in the first year"
     )
     lasting, first = m["simple_payback_lasting"], m["simple_payback"]
+    likely = likely_of(plain, best["name"])
     if lasting == 0:
         says += " and never leaves the household out of pocket over the years."
     elif lasting is not None:
         says += f" and has paid for itself after {years_long(lasting)}"
         if first and lasting - first > 0.05:
             says += f" (a first time after {first:.1f}, before a replacement sets it back)"
-        says += "."
+        says += f"{_likely_years(likely)}."
     else:
         says += f", and has not paid for itself when the study ends after {years} years."
     side = "better" if m["npv"] >= 0 else "worse"
@@ -237,7 +255,7 @@ def short_answer(plain: dict[str, Any]) -> list[str]:
     sentences = [
         says,
         f"Over {years} years that leaves the household {money(abs(m['npv']), currency)} {side} off {than}, in "
-        "the money of the first day.",
+        f"the money of the first day{_likely_money(likely, currency)}.",
     ]
     losing = [plan for plan in plans if plan["metrics"]["npv"] < 0 and plan is not best]
     if m["npv"] < 0 and len(plans) > 1:
@@ -246,13 +264,43 @@ def short_answer(plain: dict[str, Any]) -> list[str]:
         names = joined([f"“{plan['name']}” ({money(plan['metrics']['npv'], currency)})" for plan in losing])
         sentences.append(f"Not worth it on these terms: {names}.")
     for own in plain["comparison"]["own_labour"]:
-        sentences.append(
-            f"“{own['name']}” instead of “{own['against']}” keeps {money(own['saved'], currency)} in the house: "
-            f"{money(own['per_hour'], currency)} for each of its {own['hours']:,.0f} own hours."
-        )
+        sentences.append(premium_sentence(own, currency))
     if "tariff" in plain["scenario"] and any(any(p["energy"]["battery_capacity"]) for p in plans):
         sentences.append("What power is worth to you while the grid is down is not counted in these figures.")
     return sentences
+
+
+def cautions_of(plain: dict[str, Any]) -> list[str]:
+    """The notes that call for caution, which a reader of the short answer must not miss."""
+    return [note for note in plain["notes"] if "caution: " in note.lower()]
+
+
+def likely_of(plain: dict[str, Any], name: str) -> dict[str, Any] | None:
+    """The figures of an alternative over all cases; none where nothing was drawn."""
+    found = plain["uncertainty"]
+    plans = [] if found is None else found["alternatives"]
+    return next((one["figures"] for one in plans if one["name"] == name), None)
+
+
+def _likely_years(likely: dict[str, Any] | None) -> str:
+    """Between which years the payback likely lies, if that is a span to speak of."""
+    low, high = (None, None) if likely is None else (likely["simple_payback"][key] for key in ("p10", "p90"))
+    if low is None or (high is not None and high - low < 0.1):
+        return ""
+    if high is None:
+        return f", likely no sooner than after {low:.1f} and perhaps never"
+    return f", likely between {low:.1f} and {high:.1f}"
+
+
+def _likely_money(likely: dict[str, Any] | None, currency: str) -> str:
+    """Between which amounts the NPV likely lies, if that is a span to speak of."""
+    low, high = (0.0, 0.0) if likely is None else (likely["npv"][key] for key in ("p10", "p90"))
+    if high - low < 0.5:
+        return ""
+    if low < 0 <= high:
+        return f"; likely between {money(-low, currency)} worse and {money(high, currency)} better"
+    near, far = sorted((abs(low), abs(high)))
+    return f"; likely between {money(near, currency)} and {money(far, currency)} {'better' if low >= 0 else 'worse'}"
 
 
 def pair_sentence(pair: dict[str, Any], currency: str) -> str:
@@ -263,18 +311,42 @@ def pair_sentence(pair: dict[str, Any], currency: str) -> str:
             return f"“{pair['dearer']}” comes to the same as “{pair['cheaper']}”."
         side = "better" if gain >= 0 else "worse"
         return (
-            f"“{pair['dearer']}” asks the same at the start as “{pair['cheaper']}” and is "
-            f"{money(abs(gain), currency)} {side} over the study."
+            f"“{pair['dearer']}” asks the same at the start as “{pair['cheaper']}”, {_more_saved(pair, currency)}, and "
+            f"is {money(abs(gain), currency)} {side} in NPV."
         )
-    says = f"“{pair['dearer']}” asks {money(outlay, currency)} more at the start than “{pair['cheaper']}”"
+    says = (
+        f"“{pair['dearer']}” asks {money(outlay, currency)} more at the start than “{pair['cheaper']}” and "
+        f"{_more_saved(pair, currency)}"
+    )
     if (pair["irr"] is None or pair["irr"] < 0) and gain < 0:
-        says += ", an extra outlay that does not come back in full"
+        says += "; that extra outlay does not come back in full"
     elif pair["irr"] is not None:
         says += f"; that extra outlay earns {per_cent(pair['irr'])} a year"
         if pair["simple_payback"] is not None:
             says += f" and is back after {years_long(pair['simple_payback'])}"
     side = "ahead" if gain >= 0 else "behind"
     return f"{says}. In NPV it is {money(abs(gain), currency)} {side}."
+
+
+def _more_saved(pair: dict[str, Any], currency: str) -> str:
+    """What the dearer of two saves more, less what it costs to run: in year 1, and over the study."""
+    first, whole = pair["extra_saving_first_year"], pair["extra_saving"]
+    if abs(first) < 0.5 and abs(whole) < 0.5:
+        return "saves the same"
+    told = [f"{money(abs(saved), currency)} {'more' if saved >= 0 else 'less'}" for saved in (first, whole)]
+    return f"saves {told[0]} in year 1, {told[1]} over the study"
+
+
+def premium_sentence(own: dict[str, Any], currency: str) -> str:
+    """What having the work done costs more, by the own hours that it spares."""
+    mine, firm, hours = f"“{own['name']}”", f"“{own['against']}”", f"{own['hours']:,.0f} own hours"
+    if own["saved"] < 0.5:
+        more = "the same as" if own["saved"] > -0.5 else f"{money(-own['saved'], currency)} more than"
+        return f"{mine} costs {more} {firm} after awards: its {hours} earn nothing."
+    return (
+        f"{mine} instead of {firm} keeps {money(own['saved'], currency)} in the house: for each of the {hours} that "
+        f"{firm} would spare you it takes a premium of {money(own['per_hour'], currency, 2)}."
+    )
 
 
 METRIC_ROWS: tuple[tuple[str, str, str], ...] = (
@@ -296,8 +368,22 @@ METRIC_ROWS: tuple[tuple[str, str, str], ...] = (
     ("real_airr", "AIRR, real", "share"),
     ("lcoe", "LCOE of the solar energy used", "price"),
     ("real_lcoe", "LCOE, real", "price"),
+    ("lcoe_solar", "LCOE of the sun alone, without the battery", "price"),
+    ("real_lcoe_solar", "LCOE of the sun alone, real", "price"),
+    ("backup_cost", "Cost of a kWh of backup, in today’s money", "price"),
 )
 """Figures of merit by key, in the order shown, and how each is written."""
+
+
+def metric_rows(plain: dict[str, Any]) -> list[tuple[str, str, str]]:
+    """The figures of merit a page shows: not the cost of backup where the household expects to draw none."""
+    asked = "backup_kwh" in plain["scenario"]["household"]
+    return [row for row in METRIC_ROWS if asked or row[0] != "backup_cost"]
+
+
+def metric_reasons(plan: dict[str, Any], plain: dict[str, Any]) -> list[str]:
+    """Why figures that a page shows do not exist, each reason once."""
+    return list(dict.fromkeys(plan["reasons"][key] for key, _, _ in metric_rows(plain) if key in plan["reasons"]))
 
 
 def figure(number: float | None, kind: str, currency: str) -> str:
@@ -309,8 +395,14 @@ def figure(number: float | None, kind: str, currency: str) -> str:
     if kind == "price":
         return f"{money(number, currency, 3)} a kWh"
     if kind == "years":
-        return f"{number:.1f} years"
-    return per_cent(number) if kind == "share" else f"{number:.2f}"
+        return f"{number:.1f} years" if number else "0 years, nothing is laid out"
+    return per_cent(number) if kind == "share" else ratio(number)
+
+
+def ratio(number: float) -> str:
+    """A ratio: ``1.25``, ``−0.40``."""
+    text = f"{abs(number):.2f}"
+    return f"−{text}" if number < 0 and float(text) else text
 
 
 ENERGY_ROWS: tuple[tuple[str, str], ...] = (
@@ -367,72 +459,69 @@ def _alike(plans: list[dict[str, Any]], part: str) -> list[tuple[str, dict[str, 
     return [(joined([f"“{name}”" for name in names]), plan) for names, plan in groups]
 
 
+def price_in_words(line: dict[str, Any], currency: str) -> str:
+    """What a cost line counts with: its price, and of a risk how likely it is and what it would cost."""
+    price = money(line["price"], currency, 2)
+    if line["chance"] == 1:
+        return price
+    chance = per_cent(line["chance"]).replace(".0 %", " %")
+    return f"{price} ({chance} chance of {money(line['full_price'], currency, 2)})"
+
+
+def each_time_in_words(line: dict[str, Any], currency: str) -> str:
+    """What a cost that comes back takes each time: parts, and the work on them."""
+    cost = money(line["cost"], currency, 2)
+    return cost if line["labour"] == 0 else f"{cost} and {money(line['labour'], currency, 2)} of work"
+
+
+def when_in_words(line: dict[str, Any]) -> str:
+    """When a cost comes back, and when a warranty pays for its parts."""
+    when = due_in_words(line["due"])
+    if not line["covered"]:
+        return when
+    return f"{when}; parts free under warranty in {due_in_words(line['covered'])}"
+
+
 def due_in_words(due: list[int]) -> str:
     """The years in which an upkeep line falls due."""
     if not due:
         return "not within the study"
     if len(due) > 3 and due == list(range(due[0], due[-1] + 1)):
-        return "every year" if due[0] == 1 else f"every year from year {due[0]}"
-    return f"year{'s' if len(due) > 1 else ''} {joined([str(year) for year in due])}"
+        return f"every year, {due[0]} to {due[-1]}"
+    return years_in_words(due)
 
 
-def lender_sentence(plan: dict[str, Any], currency: str) -> str:
-    """How a loan is carried, in one sentence; nothing is due where nothing was borrowed."""
-    coverage, pocket = plan["loan"]["coverage"], plan["loan"]["out_of_pocket"]
-    if coverage["minimum"] is None:
-        return f"“{plan['name']}” has nothing to pay back: {plan['loan']['reasons']['minimum']}."
-    owed = sum(ratio is not None for ratio in coverage["by_year"])
-    says = (
-        f"What “{plan['name']}” brings in is {coverage['minimum']:.2f} times the payments in its leanest year and "
-        f"{coverage['average']:.2f} times on average, too little in {coverage['years_short']} of {owed} years with "
-        "payments"
-    )
-    if not pocket["years"]:
-        return f"{says}; the household is out of pocket in no year after the first day."
-    return (
-        f"{says}; with replacements, also those after the loan, the household is out of pocket in "
-        f"{due_in_words(pocket['in_years'])}, {money(pocket['total'], currency)} in all."
-    )
-
-
-def lender_rows(plan: dict[str, Any], currency: str) -> list[tuple[str, str]]:
-    """The lender's view of one loan: each figure by name, as text."""
-    loan = plan["loan"]
-    coverage, first, pocket, outlasts = (
-        loan[part] for part in ("coverage", "first_year", "out_of_pocket", "outlasting")
-    )
-
-    def count(number: float | None, one: str, missing: str = "none") -> str:
-        return missing if number is None else f"{number:.0f} {one}{'' if number == 1 else 's'}"
-
-    return [
-        ("Debt service coverage, leanest year", figure(coverage["minimum"], "ratio", currency)),
-        ("Debt service coverage, average", figure(coverage["average"], "ratio", currency)),
-        ("Years whose payments are not covered", count(coverage["years_short"], "year")),
-        ("Months of year 1 whose payment is above the saving", count(first["months_short"], "month")),
-        ("To lie ready for the months of year 1", money(first["bridge"], currency)),
-        ("Years out of pocket, replacements among them", count(pocket["years"], "year")),
-        ("Paid in during these years", money(pocket["total"], currency)),
-        ("Paid in during the worst of them", money(pocket["most"], currency)),
-        ("Payments due after the first replacement", count(outlasts["after_replacement"], "payment", "no replacement")),
-        ("Payments due after the battery’s warranty", count(outlasts["after_warranty"], "payment", "not known")),
-    ]
+def years_in_words(years: list[int]) -> str:
+    """Years as people list them, three and more in a row by their ends: ``years 1, 4 to 7 and 13``."""
+    runs: list[list[int]] = []
+    for year in years:
+        if runs and year == runs[-1][-1] + 1:
+            runs[-1].append(year)
+        else:
+            runs.append([year])
+    told = [part for run in runs for part in ([f"{run[0]} to {run[-1]}"] if len(run) > 2 else map(str, run))]
+    return f"year{'s' if len(years) > 1 else ''} {joined(told)}"
 
 
 def break_even_rows(plain: dict[str, Any]) -> list[list[str]]:
     """Where each alternative breaks even: name, price, highest price, rise, and the two rises of its loan."""
     currency = plain["settings"]["currency"]
 
-    def from_rise(at: float | None) -> str:
-        return "none" if at is None else f"from {per_cent(at)}"
+    def from_rise(found: dict[str, Any], key: str) -> str:
+        if found[key] is not None:
+            return f"from {per_cent(found[key])}"
+        why = found["reasons"].get(key, "")
+        if "stays above zero" in why:
+            return "at every rise searched"
+        return "at no rise searched" if "stays below zero" in why else "none"
 
     rows = []
     for one in plain["break_even"]["alternatives"]:
-        highest, rise, loan = one["highest_price"], from_rise(one["rise"]), one["loan"]
+        highest, rise, loan = one["highest_price"], from_rise(one, "rise"), one["loan"]
         if one["falls_with_rise"]:
             rise = rise.replace("from", "up to")
-        loans = ["no loan"] * 2 if loan is None else [from_rise(loan[key]) for key in ("every_year", "over_term")]
-        price = "none" if highest is None else money(highest, currency)
+        loans = ["no loan"] * 2 if loan is None else [from_rise(loan, key) for key in ("every_year", "over_term")]
+        price = "no price" if highest is None else money(highest, currency)
         rows.append([one["name"], money(one["price"], currency), price, rise, *loans])
     return rows
 

@@ -10,7 +10,18 @@ from finsolar.scenario.problems import Problem, ScenarioError, near, shown
 MOST_ALTERNATIVES = 50
 
 _LINES = ("costs", "upkeep", "rebates")
-INHERITED = ("system", "purchase", *_LINES, "payment", "own_hours", "dates", "installer", "tariff", "generator")
+INHERITED = (
+    "system",
+    "purchase",
+    *_LINES,
+    "payment",
+    "own_hours",
+    "own_hour_worth",
+    "dates",
+    "installer",
+    "tariff",
+    "generator",
+)
 """Fields that stand at the top for all alternatives, or in one alternative for itself."""
 
 BY_ITEM = frozenset(_LINES)
@@ -19,7 +30,6 @@ BY_ITEM = frozenset(_LINES)
 RIVALS = (
     ({"arrays"}, {"production"}),
     ({"round_trip"}, {"charge_efficiency", "discharge_efficiency"}),
-    ({"loan"}, {"lease"}, {"per_kwh"}),
 )
 """Fields that say the same thing in different ways: who states one way does not inherit the others."""
 
@@ -163,14 +173,15 @@ class _Family:
 
 def _named_kind(block: dict[str, Node]) -> bool:
     """Whether a block is one value of a kind that its fields name: a range, a path, a way of export."""
-    return not {"low", "mean", "from", "path", "scheme"}.isdisjoint(block)
+    return not {"low", "mean", "from", "characteristic", "path", "scheme"}.isdisjoint(block)
 
 
 def merged(base: Node, over: Node, by_item: frozenset[str] = frozenset()) -> Node:
     """``over`` laid on ``base``: blocks merge field by field, anything else replaces.
 
-    A range, a path of rises and an export scheme replace as a whole, since fields of two kinds do not mix; of
-    ``RIVALS`` those that ``over`` states drive out the others, and ``SERVANTS`` go with the word they served.
+    A range, a path of rises and an export scheme replace as a whole, since fields of two kinds do not mix, and so does
+    a payment, which is one contract; of ``RIVALS`` those that ``over`` states drive out the others, and ``SERVANTS`` go
+    with the word they served.
     Lists whose field name is in ``by_item`` merge by the ``item`` of their entries: an entry of the same
     name replaces the inherited one in its place, a new name is added at the end; an empty list takes nothing over.
     """
@@ -190,6 +201,8 @@ def merged(base: Node, over: Node, by_item: frozenset[str] = frozenset()) -> Nod
         old = fields.get(name)
         if old is None:
             fields[name] = node
+        elif name == "payment":
+            fields[name] = node  # a contract is signed as a whole: no term of another one slips into it
         elif name in by_item and isinstance(old.value, list) and isinstance(node.value, list):
             fields[name] = _merged_items(old, node) if node.value else node
         else:

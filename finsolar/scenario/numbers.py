@@ -26,13 +26,15 @@ ModelT = TypeVar("ModelT", bound=BaseModel)
 
 _LARGEST = 1e12
 _SMALLEST = 1e-6  # the least that counts as more than nothing
+_RISES = (-0.2, 0.5)  # the yearly rises that a scenario may state
 
 
 @dataclass(frozen=True)
 class Range:
     """An uncertain number. ``kind`` is the set of words it was written with.
 
-    low, likely, high : a best guess with limits; mean, sd : a bell curve; from, to : anything between.
+    low, likely, high : a best guess with limits; mean, sd : a bell curve; from, to : anything between;
+    characteristic, shape : lives by Weibull's law, of which a share exp(-(t / characteristic)^shape) outlasts t.
     """
 
     kind: str
@@ -40,16 +42,27 @@ class Range:
 
     @property
     def central(self) -> float:
-        """The value that a study without draws uses: likely, mean, or the middle."""
+        """The value that a study without draws uses: likely, mean, or the middle.
+
+        The mean of lives by Weibull's law is characteristic * Gamma(1 + 1 / shape).
+        """
         if self.kind == "low, likely, high":
             return self.values[1]
+        if self.kind == "characteristic, shape":
+            return self.values[0] * math.gamma(1.0 + 1.0 / self.values[1])
         if self.kind == "mean, sd":
             return self.values[0]
         return (self.values[0] + self.values[1]) / 2
 
     @property
     def ends(self) -> tuple[float, float]:
-        """A low and a high value: the limits as written, or one standard deviation to either side of the mean."""
+        """A low and a high value: the limits as written, or one standard deviation to either side of the mean.
+
+        Of lives by Weibull's law, those that one in ten, and nine in ten, do not reach.
+        """
+        if self.kind == "characteristic, shape":
+            low, high = (self.values[0] * (-math.log(1.0 - p)) ** (1.0 / self.values[1]) for p in (0.1, 0.9))
+            return low, high
         if self.kind == "mean, sd":
             return self.values[0] - self.values[1], self.values[0] + self.values[1]
         return self.values[0], self.values[-1]
@@ -60,9 +73,11 @@ _KINDS = {
     frozenset({"mean", "sd"}): ("mean", "sd"),
     frozenset({"from", "to"}): ("from", "to"),
 }
+_LIFE_KINDS = {**_KINDS, frozenset({"characteristic", "shape"}): ("characteristic", "shape")}
+_SHAPES = (0.5, 50.0)  # below, a few units would outlive all others by far and make the mean
 
 
-RANGE_WORDS: frozenset[str] = frozenset().union(*_KINDS)
+RANGE_WORDS: frozenset[str] = frozenset().union(*_LIFE_KINDS)
 """Every word that a range may be written with."""
 
 
@@ -121,21 +136,25 @@ def _from_text(text: str, percent: bool) -> float:
     raise fault("quoted-number", f"is the text {shown(text)}", f"write {text.strip()} without quotes")
 
 
-def _number(value: object, *, percent: bool, low: float, high: float, varies: bool) -> float | Range:
+def _number(
+    value: object, *, percent: bool, low: float, high: float, varies: bool, is_life: bool = False
+) -> float | Range:
     if not isinstance(value, Mapping) or not (varies or RANGE_WORDS & set(value)):
         return _single(value, percent, low, high)
     if not varies:
         raise fault("cannot-vary", "is a range, but this field cannot vary", "write one value")
-    words = _KINDS.get(frozenset(value))
+    kinds = _LIFE_KINDS if is_life else _KINDS
+    words = kinds.get(frozenset(value))
     if words is None:
+        *first, last = ("{" + ", ".join(each) + "}" for each in kinds.values())
         raise fault(
             "bad-range",
             f"is a range with {printable(', '.join(map(str, value)), 60) or 'nothing in it'}",
-            "write {low, likely, high}, {mean, sd} or {from, to}",
+            f"write {', '.join(first)} or {last}",
         )
-    least = [0.0 if word == "sd" else low for word in words]
-    numbers = tuple(_single(value[word], percent, bottom, high) for word, bottom in zip(words, least, strict=True))
-    if words != ("mean", "sd") and list(numbers) != sorted(numbers):
+    limits = {"sd": (0.0, high), "shape": _SHAPES}
+    numbers = tuple(_single(value[word], percent, *limits.get(word, (low, high))) for word in words)
+    if words[1] not in {"sd", "shape"} and list(numbers) != sorted(numbers):
         raise fault("bad-range", f"does not rise from {words[0]} to {words[-1]}", "put the values in order")
     return Range(", ".join(words), numbers)
 
@@ -146,15 +165,25 @@ def _plain(value: object) -> object:
     return value.tolist() if isinstance(value, np.ndarray) else value
 
 
-def number_type(*, percent: bool, low: float, high: float, varies: bool = True) -> Any:
-    """A field type: a number within limits, written plainly, in per cent, or as a range."""
-    check = partial(_number, percent=percent, low=low, high=high, varies=varies)
+def number_type(*, percent: bool, low: float, high: float, varies: bool = True, is_life: bool = False) -> Any:
+    """A field type: a number within limits, written plainly, in per cent, or as a range; a life also by Weibull."""
+    check = partial(_number, percent=percent, low=low, high=high, varies=varies, is_life=is_life)
     return Annotated[Any, PlainValidator(check), PlainSerializer(_plain)]
 
 
 def is_percent(field: FieldInfo) -> bool:
     """Whether a field of the schema is a rate or a share, best shown in per cent."""
     return any(check is rises or getattr(check, "keywords", {}).get("percent", False) for check in _checks(field))
+
+
+def limits(field: FieldInfo) -> tuple[float, float]:
+    """The least and the greatest number that a field may hold; none of its own, without any, for fields of text."""
+    for check in _checks(field):
+        if check is rises:
+            return _RISES
+        if hasattr(check, "keywords"):
+            return float(check.keywords["low"]), float(check.keywords["high"])
+    return -math.inf, math.inf
 
 
 def _checks(field: FieldInfo) -> list[Any]:
@@ -173,8 +202,8 @@ def rises(value: object) -> object:
         path = value["path"]
         if not isinstance(path, list) or len(path) < 2:
             raise fault("bad-path", "is a path without a list of yearly rises", "write {path: [3%, 4%, 2%]}")
-        return tuple(_single(step, True, -0.2, 0.5) for step in path)
-    return _number(value, percent=True, low=-0.2, high=0.5, varies=True)
+        return tuple(_single(step, True, *_RISES) for step in path)
+    return _number(value, percent=True, low=_RISES[0], high=_RISES[1], varies=True)
 
 
 Amount = number_type(percent=False, low=0, high=_LARGEST)
@@ -183,6 +212,7 @@ Fixed = number_type(percent=False, low=0, high=_LARGEST, varies=False)
 FixedPositive = number_type(percent=False, low=_SMALLEST, high=_LARGEST, varies=False)
 Share = number_type(percent=True, low=0, high=1)
 FixedShare = number_type(percent=True, low=0, high=1, varies=False)
+PartShare = number_type(percent=True, low=0, high=0.9)
 Tilt = number_type(percent=False, low=0, high=90, varies=False)
 Azimuth = number_type(percent=False, low=0, high=360, varies=False)
 Latitude = number_type(percent=False, low=-66, high=66, varies=False)
@@ -197,6 +227,7 @@ HoursADay = number_type(percent=False, low=0, high=24, varies=False)
 PerKelvin = number_type(percent=True, low=-0.01, high=0, varies=False)
 Rate = number_type(percent=True, low=-0.2, high=0.5)
 Interest = number_type(percent=True, low=0, high=0.5)
+Life = number_type(percent=False, low=1, high=100, is_life=True)
 Rise = Annotated[Any, PlainValidator(rises), PlainSerializer(_plain)]
 
 

@@ -50,8 +50,32 @@ def order_of_days(completed: dt.date | None, in_service: dt.date | None) -> None
         )
 
 
+def _draws(value: object) -> object:
+    mend = f"write a power of two from {FEWEST_DRAWS} to {MOST_DRAWS}"
+    if isinstance(value, bool) or not isinstance(value, int):
+        raise fault("draws", f"is {shown(value)}, no whole number", mend)
+    if not FEWEST_DRAWS <= value <= MOST_DRAWS:
+        why = "more would make no figure surer than anybody notices, and cost time and memory"
+        raise fault("draws", f"is {value:,}" + (f"; {why}" if value > MOST_DRAWS else ""), mend)
+    if value & (value - 1):
+        fewer = 1 << (value.bit_length() - 1)
+        raise fault(
+            "draws", f"is {value}, no power of two, which the even points need", f"write {fewer} or {2 * fewer}"
+        )
+    return value
+
+
+FEWEST_DRAWS, MOST_DRAWS = 64, 131_072
+
+Draws = Annotated[int, BeforeValidator(_draws)]
+"""How many cases are drawn in all: a power of two."""
+
+
 class StudySettings(Block):
-    """How the study counts time and money."""
+    """How the study counts time and money.
+
+    ``draws`` cases are drawn of all ranges together, the same for the same ``seed``.
+    """
 
     in_service: Day
     installation_completed: Day | None = None
@@ -59,6 +83,8 @@ class StudySettings(Block):
     discount_rate: Rate | None = None
     real_discount_rate: Rate | None = None
     step_minutes: Literal[60, 30, 15] = default(60, "the sun is known by the hour; a finer step serves finer readings")
+    draws: Draws = default(4096, "enough for the mean and its range to stand still; more cost time alone")
+    seed: Annotated[int, Field(strict=True, ge=0, le=2**32 - 1)] = default(1, "the same seed draws the same cases")
     inflation: Rate = default(0.025, "near the yearly rise of US consumer prices 2004-2024, 2.57 % (BLS CUUR0000SA0)")
 
     @model_validator(mode="after")

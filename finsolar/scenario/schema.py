@@ -39,8 +39,17 @@ from finsolar.scenario.equipment import (
 )
 from finsolar.scenario.generator import Generator
 from finsolar.scenario.numbers import Amount, fault
-from finsolar.scenario.outlay import SERVICES, Category, CostLine, Purchase, Rebate, Stay, UpkeepLine
-from finsolar.scenario.paying import Borrowing, Lease, LeaseTerms, Loan, Payment, PerKwh, PerKwhTerms
+from finsolar.scenario.outlay import (
+    SERVICES,
+    Category,
+    CostLine,
+    Purchase,
+    Rebate,
+    Stay,
+    UpkeepLine,
+    faults_of_size,
+)
+from finsolar.scenario.paying import Borrowing, Lease, LeaseTerms, Loan, Paydown, Payment, PerKwh, PerKwhTerms
 from finsolar.scenario.place import (
     FileSun,
     Place,
@@ -103,6 +112,7 @@ __all__ = [
     "Operation",
     "Origin",
     "PastBill",
+    "Paydown",
     "Payment",
     "PerKwh",
     "PerKwhTerms",
@@ -167,6 +177,19 @@ class Origin:
         return ScenarioError([Problem(self.file, line, name, what, mend, code)])
 
 
+def _tie(value: object) -> object:
+    mend = "write [first, second, 0.6]: two ranges by their names, and their rank correlation from -1 to 1"
+    if not isinstance(value, list) or len(value) != 3 or not all(isinstance(name, str) for name in value[:2]):
+        raise fault("together", f"is {shown(value)}", mend)
+    if isinstance(value[2], bool) or not isinstance(value[2], int | float) or not -1 <= value[2] <= 1:
+        raise fault("together", f"has {shown(value[2])} for a rank correlation", mend)
+    return tuple(value)
+
+
+Tie = Annotated[tuple[str, str, float], BeforeValidator(_tie)]
+"""Two ranges by name, and the rank correlation in which they are drawn."""
+
+
 def _currency(value: object) -> str:
     text = str(value)
     if len(text) != 3 or not text.isascii() or not text.isalpha() or text != text.upper():
@@ -193,6 +216,7 @@ class Alternative(Block):
     rebates: list[Rebate] = []
     payment: Payment = "cash"
     own_hours: Amount = 0.0
+    own_hour_worth: Amount | None = None
     dates: Dates = Dates()
     installer: Installer | None = None
 
@@ -249,6 +273,18 @@ class Alternative(Block):
             raise ValidationError.from_exception_data("charge by size", found)
         return self
 
+    @model_validator(mode="after")
+    def _sizes_are_there(self) -> Alternative:
+        missing = {}
+        if not self.system.arrays:
+            missing["per_kw"] = "goes by the kW of modules, which a record of production does not tell"
+        if self.system.battery == "none":
+            missing["per_kwh"] = "goes by the kWh of a battery, and there is none"
+        found = faults_of_size(self.costs, missing)
+        if found:
+            raise ValidationError.from_exception_data("sizes", found)
+        return self
+
     @field_validator("upkeep")
     @classmethod
     def _one_threshold(cls, lines: list[UpkeepLine]) -> list[UpkeepLine]:
@@ -290,6 +326,7 @@ class Scenario(Block):
     generator: Generator | None = Field(default=None, validate_default=True)
     rules: list[RuleSource] = []
     claims: dict[RuleId, Claim] = {}
+    together: list[Tie] = []
     stay: Stay = Stay()
     alternatives: Annotated[list[Alternative], Field(min_length=1)]
 
@@ -365,6 +402,33 @@ class Scenario(Block):
                 late.append({"type": words, "loc": (i, "payment", "loan", "years"), "input": loan.years})
         if late:
             raise ValidationError.from_exception_data("loans", late)
+        return value
+
+    @field_validator("alternatives")
+    @classmethod
+    def _interest_lowers_a_tax_that_is_told(cls, value: list[Alternative], info: ValidationInfo) -> list[Alternative]:
+        household, place = info.data.get("household"), info.data.get("place")
+        found: list[InitErrorDetails] = []
+        for i, alternative in enumerate(value):
+            loan = alternative.payment.loan if isinstance(alternative.payment, Borrowing) else None
+            if loan is None or household is None or (isinstance(loan.deductible, float) and loan.deductible == 0):
+                continue
+            what = mend = None
+            if household.marginal_tax is None:
+                what, mend = (
+                    "takes interest off taxable income, but the household states no tax on it",
+                    "add household.",
+                )
+                mend += "marginal_tax, what of one more unit of income goes in tax"
+            elif place is not None and place.country == "US" and household.itemises is not True:
+                what = "takes interest off taxable income, which in the United States only those do who itemise"
+                mend = "add household.itemises: true if that is so, or leave deductible out"
+            if what is not None and mend is not None:
+                words = fault("deductible", what, mend)
+                loc = (i, "payment", "loan", "deductible")
+                found.append({"type": words, "loc": loc, "input": loan.deductible})
+        if found:
+            raise ValidationError.from_exception_data("deductible interest", found)
         return value
 
     @property

@@ -79,7 +79,7 @@ def _of_value(value: Any, path: str, field: FieldInfo) -> list[Statement]:
     if isinstance(value, BaseModel):
         return _of_model(value, path)
     if isinstance(value, dict):
-        return [row for name, entry in value.items() for row in _of_model(entry, f"{path}.{name}")]
+        return [row for name, entry in value.items() for row in _of_value(entry, f"{path}.{name}", field)]
     if isinstance(value, list) and value and isinstance(value[0], BaseModel):
         rows = []
         for k, entry in enumerate(value, start=1):
@@ -87,6 +87,8 @@ def _of_value(value: Any, path: str, field: FieldInfo) -> list[Statement]:
             rows += _of_model(entry, f"{path}.{label}", frozenset({"item"}))
         return rows
     name = path.rpartition(".")[2]
+    if name == "together":
+        return [Statement(path, ", ".join(f"{one} with {other} {rank:g}" for one, other, rank in value) or "none")]
     if name in {"months", "days", "hours", "true_up_month"}:
         return [Statement(path, times_in_words(value, name))]
     return [Statement(path, in_words(value, field))]

@@ -152,7 +152,8 @@ class Household(Block):
 
     ``income_tax`` and ``state_income_tax`` are owed in a year, ``marginal_tax`` and ``state_marginal_tax`` what of one
     more unit of income goes in tax; ``itemises`` tells whether state tax is deducted from the income taxed by the
-    country. ``income`` is that of a year.
+    country. ``income`` is that of a year. ``backup_kwh`` is what the house expects to draw from the system in a year
+    while the grid is down.
     """
 
     load: Load
@@ -165,9 +166,11 @@ class Household(Block):
     owner_occupied: bool | None = None
     main_home: bool | None = None
     new_home: bool | None = None
+    stays_years: WholeYears | None = None
     business_use: FixedShare = default(0.0, "no use for business was stated")
     property_tax: PropertyTax | None = None
     past_bills: list[PastBill] = []
+    backup_kwh: Amount | None = None
 
     @field_validator("past_bills")
     @classmethod

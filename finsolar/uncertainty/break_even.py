@@ -12,10 +12,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from finsolar.money.break_even import Zero, highest_price, where_zero, why_no_price, why_no_zero
+from finsolar.scenario.outlay import PRICES
 from finsolar.study import Study, study
 from finsolar.uncertainty.rises import every_rise
 
 Array = NDArray[np.float64]
+
+_DOUBLINGS = 5
 
 RISES = (-0.2, 0.5)
 """The yearly rises among which to search: those that a scenario may state."""
@@ -114,7 +117,7 @@ def _prices(base: Study) -> list[list[Turn]]:
             f"alternatives.{i}.costs.{k}.{name}": getattr(line, name) * shares[i][:, None]
             for i, plan in enumerate(base.settled.alternatives)
             for k, line in enumerate(plan.costs)
-            for name in ("cost", "each")
+            for name in PRICES
             if getattr(line, name) is not None
         }
         return _npv(study(base.scenario, chosen, reuse=base), now.size) - worth_aimed_at
@@ -123,6 +126,11 @@ def _prices(base: Study) -> list[list[Turn]]:
     # Awards have caps, so the true course bends; the straight line only says how far to look.
     slope = np.divide(asked - gift, price, out=np.zeros_like(gift), where=price > 0)
     far = 2.0 * np.fmax(np.fmax(highest_price(price, asked, slope), price), 1.0)
+    for _ in range(_DOUBLINGS):  # a loan of a fixed amount leaves the course less steep beyond it
+        short = missing(far) > 0
+        if not short.any():
+            break
+        far = np.where(short, 2.0 * far, far)
     zero = where_zero(missing, 0.0, far, gift.shape, pieces=1)
 
     def told(i: int, j: int) -> Turn:

@@ -9,9 +9,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from finsolar.money.appraisal import Appraisal, appraise, cost_of_energy, reasons
+from finsolar.money.appraisal import Appraisal, appraise, reasons
 from finsolar.money.cashflow import FINANCING, INVESTMENT, OPERATION, CashFlow, owner_cash_flow
 from finsolar.money.costs import Upkeep, in_year
+from finsolar.money.energy_cost import cost_of_energy
 from finsolar.money.metrics import deflated
 from finsolar.tariff.bills import ENERGY, Bill
 
@@ -34,7 +35,7 @@ def project(years, outlay, saving, *, extra_upkeep=0.0, replacement=(), residual
         after=Bill({}),
         avoided_investment=elsewhere,
         avoided_upkeep=nothing,
-        upkeep=Upkeep(costs, nothing, later, nothing),
+        upkeep=Upkeep(costs, nothing, later, nothing, nothing),
         residual=in_year(residual, years, years),
         years=years,
     )
@@ -48,10 +49,10 @@ def flows(net, kind=INVESTMENT):
 
 
 def found(cash, *, kwh=None, rate=0.05, inflation=0.025):
-    """Its figures, with solar energy unless told otherwise."""
+    """Its figures, with solar energy unless told otherwise, and 30 kWh a year of backup."""
     years = cash.net.shape[-1] - 1
     energy = np.full(years, 1000.0) if kwh is None else np.asarray(kwh, dtype=float)
-    return appraise(cash, energy, np.asarray(rate), np.asarray(inflation))
+    return appraise(cash, energy, np.asarray(rate), np.asarray(inflation), backup_kwh=np.full(years, 30.0))
 
 
 def test_b4_b5_replacement_and_residual_belong_to_the_investment():
@@ -134,7 +135,7 @@ def test_cost_of_energy_counts_outlay_less_what_comes_back_upkeep_and_insurance_
         after=Bill({}),
         avoided_investment=in_year(400.0, 0, 2) + in_year(60.0, 2, 2),
         avoided_upkeep=level,
-        upkeep=Upkeep(0.5 * level, 0.4 * level, in_year(330.0, 1, 2), nothing),
+        upkeep=Upkeep(0.5 * level, 0.4 * level, in_year(330.0, 1, 2), nothing, nothing),
         residual=in_year(121.0, 2, 2),
         years=2,
     )
@@ -159,7 +160,7 @@ def test_loan_moves_the_households_figures_but_not_the_systems():
     lines = {"loan received": in_year(8000.0, 0, 10), "loan payments": payments}
     cash = CashFlow(plain.lines | lines, plain.kinds | dict.fromkeys(lines, FINANCING))
     own, system = found(cash), found(plain)
-    for name in ("sir", "airr", "lcoe", "real_lcoe"):
+    for name in ("sir", "airr", "lcoe", "real_lcoe", "lcoe_solar", "real_lcoe_solar"):
         assert getattr(own, name) == getattr(system, name), name
     assert own.npv == pytest.approx(float(system.npv) + 8000 - 1900 * (1 - 1.05**-5) / 0.05)
     assert own.irr != pytest.approx(float(system.irr), abs=1e-3)
@@ -220,6 +221,7 @@ LASTING = {"simple_payback_lasting", "real_simple_payback_lasting", "discounted_
 PAYBACKS = LASTING | {name.removesuffix("_lasting") for name in LASTING}
 RATES = {"irr", "real_irr", "mirr", "real_mirr"}
 RATIOS = {"sir", "airr", "real_airr"}
+BACKUP = {"backup_cost"}
 
 NOTHING_SAVED = project(5, 1000.0, 0.0)
 SAVES_TOO_LITTLE = project(5, 1000.0, 150.0)
@@ -235,14 +237,14 @@ ALL_BORROWED = CashFlow(
 @pytest.mark.parametrize(
     ("cash", "none"),
     [
-        (project(5, 1000.0, 400.0), set()),
+        (project(5, 1000.0, 400.0), BACKUP),
         (NOTHING_SAVED, PAYBACKS | RATES),
         (SAVES_TOO_LITTLE, PAYBACKS),
-        (FREE, RATES | RATIOS),
-        (ALL_BORROWED, RATES | RATIOS),
+        (FREE, RATES | RATIOS | BACKUP),
+        (ALL_BORROWED, RATES | RATIOS | BACKUP),
         (COSTS_MORE_TO_KEEP, PAYBACKS | RATES | {"airr", "real_airr"}),
         (PAID_BACK_ONLY_FOR_A_WHILE, LASTING),
-        (flows([1000.0, -3000.0, 2500.0]), RATIOS | {"irr", "real_irr"}),
+        (flows([1000.0, -3000.0, 2500.0]), RATIOS | BACKUP | {"irr", "real_irr"}),
         (flows([1000.0, -1500.0], FINANCING), LASTING | RATIOS | {"irr", "real_irr"}),
         (flows([0.0, 0.0, 0.0]), RATES | RATIOS),
     ],
@@ -282,6 +284,8 @@ def test_reasons_say_what_is_the_case():
     assert why(COSTS_MORE_TO_KEEP, "real_airr").startswith("savings less upkeep are worth less than nothing")
     for name in ("lcoe", "real_lcoe"):
         assert why(NOTHING_SAVED, name, kwh=np.zeros(5)) == "no solar energy is put to use"
+        assert why(NOTHING_SAVED, f"{name}_solar", kwh=np.zeros(5)) == "the sun gives no energy"
+    assert why(FREE, "backup_cost") == "the NPV is above zero without it, so backup comes free"
 
 
 def test_reasons_of_a_batch_look_at_the_cases_without_the_figure():
@@ -299,10 +303,9 @@ def test_a_total_loss_is_one_in_real_money_too():
 AMOUNTS = st.integers(-3000, 3000).map(float)
 
 
-# I7
 @given(outlay=st.floats(500, 30_000), later=st.lists(AMOUNTS, min_size=1, max_size=30), real=st.floats(-0.05, 0.2),
        inflation=st.floats(-0.03, 0.15))  # fmt: skip
-def test_real_figures_are_those_of_the_flows_in_todays_money(outlay, later, real, inflation):
+def test_i7_real_figures_are_those_of_the_flows_in_todays_money(outlay, later, real, inflation):
     net = np.array([-outlay, *later])
     rate = (1 + real) * (1 + inflation) - 1
     nominal = found(flows(net), rate=rate, inflation=inflation)

@@ -11,11 +11,11 @@ import pyxirr
 from generated_numbers import number
 from hypothesis import given
 from hypothesis import strategies as st
+from level_loan import schedule
 from pytest import approx
 
 from finsolar.money.apr import annual_percentage_rate, effective_annual_rate, odd_first_period
 from finsolar.money.borrowing import borrow, note
-from finsolar.money.loan import schedule
 from finsolar.money.metrics import internal_rates
 
 fractions = st.integers(0, 29).map(lambda days: days / 30)
@@ -37,7 +37,7 @@ def irregular_loans(draw):
 
 # I1 for the general equation: in exact arithmetic its two sides change places within 1e-12 of the rate.
 @given(loan=irregular_loans())
-def test_the_two_sides_of_the_general_equation_cross_at_the_rate(loan):
+def test_i1_the_two_sides_of_the_general_equation_cross_at_the_rate(loan):
     flows, whole, odd = loan
     rate = Decimal(float(annual_percentage_rate(flows, whole=whole, odd=odd, per_year=1)))
     near = Decimal("1e-11") * (1 + rate)
@@ -81,9 +81,8 @@ def test_without_odd_days_the_rate_is_the_internal_rate(loan):
     assert rate == approx(float(expected.headline), rel=1e-9, abs=1e-10)
 
 
-# I2
 @given(loan=irregular_loans(), factor=st.floats(1e-3, 1e3))
-def test_currency_does_not_matter(loan, factor):
+def test_i2_currency_does_not_matter(loan, factor):
     flows, whole, odd = loan
     rates = annual_percentage_rate(np.outer([1, factor], flows), whole=whole, odd=odd)
     assert rates[1] == approx(rates[0], rel=1e-9, abs=1e-9)

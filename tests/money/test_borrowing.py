@@ -8,11 +8,12 @@ import pyxirr
 from generated_numbers import number
 from hypothesis import given
 from hypothesis import strategies as st
+from level_loan import schedule
 from pytest import approx
 
 from finsolar.money.apr import annual_percentage_rate
-from finsolar.money.borrowing import Borrowing, borrow, note
-from finsolar.money.loan import by_year, level_payment, schedule
+from finsolar.money.borrowing import LoanLife, borrow, note
+from finsolar.money.loan import by_year, level_payment
 from finsolar.money.metrics import present_value
 from finsolar.money.rates import annuity_factor
 
@@ -89,9 +90,8 @@ def test_half_a_cent_goes_up():
     assert borrow(note(1012), 0.075, 12, to_cents=True).interest[0] == 6.33
 
 
-# I5
 @given(terms=loans(), to_cents=st.booleans())
-def test_every_loan_is_repaid_and_no_number_is_lost(terms, to_cents):
+def test_i5_every_loan_is_repaid_and_no_number_is_lost(terms, to_cents):
     found = followed(terms, to_cents=to_cents)
     scale = 1e-9 * (terms["borrowed"] + found.total_interest)
     for line in (found.interest, found.payment, found.paydown, found.balance):
@@ -109,7 +109,7 @@ def test_every_loan_is_repaid_and_no_number_is_lost(terms, to_cents):
 
 # I5: what is owed is the worth of what is still to be paid, here at the one rate of the note.
 @given(terms=loans(), share=st.floats(0, 1))
-def test_balance_is_the_worth_of_what_is_still_to_come(terms, share):
+def test_i5_balance_is_the_worth_of_what_is_still_to_come(terms, share):
     terms = terms | {"rates": terms["rates"][:1]}
     found, rate = followed(terms), terms["rates"][0] / 12
     paid = round(share * (terms["months"] - 1))
@@ -120,16 +120,15 @@ def test_balance_is_the_worth_of_what_is_still_to_come(terms, share):
 
 # I6, for every feature, since none of them charges anything but interest at the note rate.
 @given(terms=loans())
-def test_the_note_rate_is_the_rate_without_fees(terms):
+def test_i6_the_note_rate_is_the_rate_without_fees(terms):
     terms = terms | {"rates": terms["rates"][:1]}
     found = followed(terms)
     assert present_value(found.flows, terms["rates"][0] / 12) == approx(0, abs=1e-9 * terms["borrowed"])
     assert annual_percentage_rate(found.flows) == approx(terms["rates"][0], abs=1e-9)
 
 
-# I6
 @given(terms=loans(), points=number(0.001, 0.1, 3), fee=number(0, 40), dealer_fee=number(0, 0.4), on_top=st.booleans())
-def test_any_fee_raises_the_rate(terms, points, fee, dealer_fee, on_top):
+def test_i6_any_fee_raises_the_rate(terms, points, fee, dealer_fee, on_top):
     rest = {key: terms[key] for key in ("deferral", "interest_only", "paydown", "paydown_month", "shorten")}
     of = note(1000, points=points, fee=fee, dealer_fee=dealer_fee, on_top=on_top)
     found = borrow(of, terms["rates"][0], terms["months"], **rest)
@@ -166,8 +165,7 @@ def test_a_plain_loan_is_the_level_loan(borrowed, rate, months):
     assert found.excess == 0
 
 
-# I14
-def test_free_loans_need_no_division_by_zero():
+def test_i14_free_loans_need_no_division_by_zero():
     plain = borrow(note(1200), 0.0, 12)
     assert plain.payment.tolist() == [100.0] * 12
     assert plain.interest.tolist() == [0.0] * 12
@@ -314,7 +312,7 @@ def test_any_argument_may_carry_the_cases():
     }
     for name, column in columns.items():
         many = borrow(**(base | {name: column}))
-        assert isinstance(many, Borrowing)
+        assert isinstance(many, LoanLife)
         assert many.flows.shape == (2, 25), name
         for case in range(2):
             picked = [note(9000, fee=30), note(7000, fee=30)][case] if name == "of" else column[case]

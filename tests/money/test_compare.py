@@ -1,22 +1,36 @@
 """Alternatives against one another, worked by hand."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
-from finsolar.money.compare import Contender, own_labour, pairs
+from finsolar.money.compare import Contender, own_labour, own_work, pairs
 
 
-def contender(name, net, *, hours=0.0, net_cost=None, rate=0.1, terms=("2026-09-01", "cash")):
-    """An alternative known by its net flows."""
+def contender(name, net, *, hours=0.0, worth=np.nan, net_cost=None, rate=0.1, terms=("2026-09-01", "cash")):
+    """An alternative known by its net flows: invested in year 0, saving from then on."""
     net = np.asarray(net, dtype=float)
+    invested = np.where(np.arange(net.shape[-1]) == 0, net, 0.0)
     cost = -net[..., 0] if net_cost is None else np.asarray(net_cost, dtype=float)
-    return Contender(name, net, np.asarray(rate), cost, np.asarray(hours, dtype=float), terms)
+    return Contender(
+        name=name,
+        net=net,
+        operation=net - invested,
+        investment=invested,
+        rate=np.asarray(rate),
+        net_cost=cost,
+        own_hours=np.asarray(hours, dtype=float),
+        hour_worth=np.asarray(worth, dtype=float),
+        terms=terms,
+    )
 
 
 def test_extra_outlay_is_judged_by_what_it_adds():
     [pair] = pairs([contender("small", [-100, 60, 60]), contender("large", [-300, 180, 203])])
     assert (pair.dearer, pair.cheaper) == ("large", "small")
     assert pair.extra_outlay == 200.0
+    assert (pair.extra_saving_first_year, pair.extra_saving) == (120.0, 263.0)
     assert pair.extra_npv == pytest.approx(-200 + 120 / 1.1 + 143 / 1.21)
     # 200 (1 + r)^2 = 120 (1 + r) + 143: 1 + r = (120 + sqrt(120^2 + 4 x 200 x 143)) / 400.
     assert pair.irr == pytest.approx((120 + np.sqrt(120**2 + 4 * 200 * 143)) / 400 - 1)
@@ -133,3 +147,67 @@ def test_drawn_hours_give_one_wage_a_case_and_none_for_no_hours():
     mine = contender("mine", [[-9000, 1500]] * 3, hours=[0.0, 50.0, 100.0])
     [labour] = own_labour([mine, contender("firm", [-14000, 1500])])
     assert labour.per_hour == pytest.approx(np.array([np.nan, 100.0, 50.0]), nan_ok=True)
+
+
+def test_extra_saving_leaves_out_what_is_built_and_what_is_borrowed():
+    """120 more in year 1 and 143 in year 2, of which a new inverter takes 70 and an instalment 30 in year 1."""
+    small, large = contender("small", [-100, 60, 60]), contender("large", [-300, 180, 203])
+    net = large.net + np.array([50.0, -100.0, 0.0])
+    built = large.investment + np.array([0.0, -70.0, 0.0])
+    [pair] = pairs([small, replace(large, net=net, investment=built)])
+    assert (pair.extra_outlay, pair.extra_saving_first_year, pair.extra_saving) == (150.0, 120.0, 263.0)
+
+
+def test_the_worth_of_an_hour_is_set_against_the_alternative_and_its_wage():
+    """100 hours at 40: 4,000 less, and 5,000 saved are 50 an hour."""
+    mine = contender("mine", [-9000, 1500, 1500], hours=100, worth=40)
+    [work] = own_work([mine])
+    assert (work.name, work.hours, work.worth_per_hour, work.worth) == ("mine", 100.0, 40.0, 4000.0)
+    assert work.npv_less_worth == pytest.approx(-9000 + 1500 / 1.1 + 1500 / 1.21 - 4000)
+    [labour] = own_labour([mine, contender("firm", [-14000, 1500, 1500])])
+    assert labour.work.npv_less_worth == work.npv_less_worth
+    assert labour.pays
+
+
+@pytest.mark.parametrize(("worth", "pays"), [(49.99, True), (50.0, True), (50.01, False), (0.0, True)])
+def test_hours_pay_from_the_wage_that_they_earn(worth, pays):
+    firm = contender("firm", [-14000, 1500])
+    [labour] = own_labour([contender("mine", [-9000, 1500], hours=100, worth=worth), firm])
+    assert labour.pays == pays
+
+
+def test_hours_worth_nothing_pay_where_they_cost_nothing():
+    firm = contender("firm", [-9000, 1500])
+    [labour] = own_labour([contender("mine", [-9000, 1500], hours=100, worth=0.0), firm])
+    assert labour.saved == 0 and labour.pays
+
+
+def test_a_wage_met_but_for_rounding_is_met():
+    """0.1 + 0.2 for 3 hours at 0.1 each, the last digit apart."""
+    firm = contender("firm", [-0.3, 0], net_cost=0.3)
+    [labour] = own_labour([contender("mine", [0.0, 0], hours=3, worth=(0.1 + 0.2) / 3, net_cost=0.0), firm])
+    assert labour.work.worth > labour.saved
+    assert labour.pays
+
+
+def test_a_wage_is_weighed_by_what_each_costs_later_too():
+    """3,000 less to build and 100 more a year: 30 an hour by the cost, less by the worth, which decides."""
+    mine = contender("mine", [-9000, 1500, 1500], hours=100, worth=29.0, net_cost=9000.0)
+    [labour] = own_labour([mine, contender("firm", [-12000, 1600, 1600], net_cost=12000.0)])
+    assert labour.per_hour == 30.0
+    assert labour.npv_per_hour < 29.0
+    assert not labour.pays
+
+
+def test_hours_without_a_stated_worth_are_set_against_nothing():
+    mine, idle = contender("mine", [-9000, 1500], hours=100), contender("idle", [-9000, 1500], worth=30)
+    assert own_work([mine, idle]) == []
+    [labour] = own_labour([mine, contender("firm", [-14000, 1500])])
+    assert labour.work is None and labour.pays is None
+
+
+def test_drawn_worths_of_an_hour_are_weighed_case_by_case():
+    mine = contender("mine", [[-9000, 1500]] * 3, hours=100, worth=[20.0, 50.0, 80.0])
+    [labour] = own_labour([mine, contender("firm", [-14000, 1500])])
+    assert labour.pays.tolist() == [True, True, False]
+    assert labour.work.npv_less_worth == pytest.approx(-9000 + 1500 / 1.1 - np.array([2000.0, 5000.0, 8000.0]))

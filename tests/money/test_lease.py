@@ -4,16 +4,17 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from money.test_cashflow import YEARS, level, loan, owned
+from money.test_cashflow import YEARS, lend, level, loan, owned
 from oracle_costs import paid_to_the_owner
 
-from finsolar.money.cashflow import FINANCING, INVESTMENT, OPERATION, borrowed, leased
+from finsolar.money.cashflow import FINANCING, INVESTMENT, OPERATION, leased
 from finsolar.money.costs import in_year
 from finsolar.money.lease import lease_payments, per_kwh_payments, serving
 from finsolar.scenario.numbers import Range
 from finsolar.scenario.schema import Lease, PerKwh
 
 MADE = np.linspace(6000.0, 5400.0, YEARS)
+NOTHING = np.zeros(YEARS + 1)
 
 
 def lease(**fields):
@@ -73,7 +74,7 @@ def test_payments_are_operation_and_stand_beside_the_other_lines():
         (lease(years=20, rise="3%"), "lease payments", 1200.0),
         (by_kwh(years=20), "payments per kWh", 900.0),
     ):
-        cash = leased(plain, payment, MADE, YEARS)
+        cash = leased(plain, payment, MADE, NOTHING, YEARS)
         assert set(cash.lines) - set(plain.lines) == {name}
         assert cash.kinds[name] == OPERATION
         assert cash.lines[name][0] == 0.0
@@ -84,7 +85,7 @@ def test_payments_are_operation_and_stand_beside_the_other_lines():
 def test_a_system_that_is_taken_away_leaves_the_house_as_it_was():
     """Savings, upkeep, replacements, awards, taxes and what is left end with the term; nothing before it changes."""
     plain = owned(yearly_awards=level(200.0), property_tax=level(-30.0), award_tax=in_year(-9.0, 10, YEARS))
-    cash = leased(plain, lease(years=6), MADE, YEARS)
+    cash = leased(plain, lease(years=6), MADE, NOTHING, YEARS)
     for name, line in plain.lines.items():
         assert cash.lines[name][:7].tolist() == line[:7].tolist(), name
         assert not cash.lines[name][7:].any(), name
@@ -96,7 +97,7 @@ def test_a_system_that_is_taken_away_leaves_the_house_as_it_was():
 
 def test_a_system_that_is_bought_goes_on_without_payments():
     plain = owned()
-    cash = leased(plain, by_kwh(years=6, buyout=2500.0), MADE, YEARS)
+    cash = leased(plain, by_kwh(years=6, buyout=2500.0), MADE, NOTHING, YEARS)
     bought = "buy-out at the end of the term"
     assert set(cash.lines) - set(plain.lines) == {"payments per kWh", bought}
     assert cash.kinds[bought] == INVESTMENT
@@ -108,15 +109,17 @@ def test_a_system_that_is_bought_goes_on_without_payments():
 
 @pytest.mark.parametrize("term", [YEARS, YEARS + 8])
 def test_a_buy_out_at_the_end_of_the_study_or_later_lies_beyond_it(term):
-    with_it, without = (leased(owned(), lease(years=term, **more), MADE, YEARS) for more in ({"buyout": 2500.0}, {}))
+    with_it, without = (
+        leased(owned(), lease(years=term, **more), MADE, NOTHING, YEARS) for more in ({"buyout": 2500.0}, {})
+    )
     assert set(with_it.lines) == set(without.lines)
     assert with_it.net.tolist() == without.net.tolist()
     assert with_it.lines["left at the end"][-1] == 500.0
 
 
 def test_a_loan_for_what_the_household_pays_itself_runs_on():
-    plain, _ = borrowed(owned(), loan(years=10), np.array(5000.0), YEARS)
-    cash = leased(plain, lease(years=3), MADE, YEARS)
+    plain, _ = lend(owned(), loan(years=10), np.array(5000.0))
+    cash = leased(plain, lease(years=3), MADE, NOTHING, YEARS)
     assert cash.lines["loan payments"].tolist() == plain.lines["loan payments"].tolist()
     assert cash.net[7] == plain.lines["loan payments"][7]
 
@@ -139,7 +142,7 @@ def test_payments_and_what_goes_on_agree_with_a_walk_year_by_year(monthly, price
     fields = {"rise": word, "years": term} | ({} if buyout is None else {"buyout": buyout})
     payment = lease(monthly=price, **fields) if monthly else by_kwh(price=price, **fields)
     plain = owned(yearly_awards=level(200.0))
-    cash = leased(plain, payment, np.array(made), YEARS)
+    cash = leased(plain, payment, np.array(made), NOTHING, YEARS)
     found = paid_to_the_owner(payment, made)
     for year in range(1, YEARS + 1):
         net = plain.net[year] if found["there"][year - 1] else 0.0
@@ -152,11 +155,11 @@ def test_payments_and_what_goes_on_agree_with_a_walk_year_by_year(monthly, price
 def test_a_batch_of_leases_equals_its_single_ones():
     monthly, buyout = np.array([[80.0], [120.0]]), np.array([[1000.0], [3000.0]])
     terms = lease(buyout=1.0, rise="2%").lease.model_copy(update={"monthly": monthly, "buyout": buyout})
-    together = leased(owned(), Lease.model_construct(lease=terms), MADE, YEARS)
+    together = leased(owned(), Lease.model_construct(lease=terms), MADE, NOTHING, YEARS)
     assert together.net.shape == (2, YEARS + 1)
     for case in range(2):
         own = lease(monthly=monthly[case, 0], buyout=buyout[case, 0], rise="2%")
-        single = leased(owned(), own, MADE, YEARS)
+        single = leased(owned(), own, MADE, NOTHING, YEARS)
         for name, line in single.lines.items():
             whole = np.broadcast_to(together.lines[name], (2, YEARS + 1))
             assert whole[case].tolist() == line.tolist(), name
@@ -164,3 +167,13 @@ def test_a_batch_of_leases_equals_its_single_ones():
 
 def test_a_lease_may_be_a_range():
     assert lease(monthly={"from": 80, "to": 100}).lease.monthly == Range("from, to", (80.0, 100.0))
+
+
+def test_what_the_household_bought_itself_stays_with_it_when_the_system_goes():
+    """A roof of which 800 are left, a tool sold in year 9; what is left of the rest goes with the system."""
+    plain = owned(resold=in_year(150.0, 9, YEARS))
+    roof = in_year(200.0, YEARS, YEARS)
+    cash = leased(plain, lease(years=6), MADE, roof, YEARS)
+    assert cash.lines["tools sold again"][9] == 150.0
+    assert cash.lines["left at the end"][-1] == 200.0
+    assert leased(plain, lease(years=6, buyout=900), MADE, roof, YEARS).lines["left at the end"][-1] == 500.0

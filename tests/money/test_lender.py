@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from level_loan import schedule
 from pytest import approx
 
 from finsolar.money.lender import (
@@ -14,11 +15,13 @@ from finsolar.money.lender import (
     OutOfPocket,
     debt_service_coverage,
     first_year,
+    lenders_view,
     out_of_pocket,
     outlasting,
     reasons,
+    set_aside,
 )
-from finsolar.money.loan import by_year, schedule
+from finsolar.money.loan import by_year
 
 nan = np.nan
 amounts = st.floats(-5000, 5000)
@@ -247,3 +250,38 @@ def test_inputs_are_left_as_they_were():
 def test_impossible_inputs_are_refused(refused, words):
     with pytest.raises(ValueError, match=words):
         refused()
+
+
+@pytest.mark.parametrize(
+    ("awards", "paid", "kept", "own"),
+    [
+        # Year by year from 0, by hand: the award of year 1 waits for the lump sum of year 2.
+        ([0, 5000, 0, 0], [0, 0, 4000, 0], [0, 4000, 0, 0], [0, 0, 0, 0]),
+        ([0, 5000, 2000, 0], [0, 0, 6000, 0], [0, 5000, 1000, 0], [0, 0, 0, 0]),
+        ([1000, 0, 0, 900], [0, 0, 3000, 0], [1000, 0, 0, 0], [0, 0, 2000, 0]),  # what lacks is the household's
+        ([0, 0, 0, 0], [0, 700, 0, 0], [0, 0, 0, 0], [0, 700, 0, 0]),
+        ([0, 5000, 0, 0], [0, 0, 0, 0], [0, 0, 0, 0], [0, 0, 0, 0]),
+    ],
+)
+def test_awards_are_kept_for_what_is_paid_into_the_loan(awards, paid, kept, own):
+    assert [row.tolist() for row in set_aside(awards, paid)] == [kept, own]
+    batch = set_aside([awards, awards], [paid, np.multiply(paid, 0.5)])
+    assert [row[0].tolist() for row in batch] == [kept, own]
+    assert (batch[0] + batch[1]).sum(axis=-1).tolist() == [sum(paid), sum(paid) / 2]
+
+
+def test_a_lump_sum_of_ones_own_is_no_debt_that_falls_due_but_out_of_the_pocket():
+    """1,000 a year against payments of 800; 5,000 paid in year 2: coverage stays 1.25, that year is short by 4,800."""
+    view = lenders_view(
+        cash=[0.0, 1000, 1000, 1000],
+        debt_service=[0.0, 800, 800, 800],
+        monthly_saving=[80.0] * 12,
+        monthly_payment=[800 / 12] * 36,
+        months=36,
+        replacement_year=nan,
+        warranty_years=nan,
+        paid_in=[0.0, 0, 5000, 0],
+    )
+    assert view.coverage.minimum == approx(1.25)
+    assert view.pocket.short.tolist() == [False, False, True, False]
+    assert view.pocket.total == approx(4800)

@@ -50,22 +50,6 @@ def test_present_value_is_the_sum_of_the_discounted_flows(flows, rate):
     assert present_value(flows, rate) == approx(float(npf.npv(rate, flows)), abs=1e-12 * scale)
 
 
-# I14
-def test_nothing_is_discounted_at_zero():
-    flows = np.array([-100.0, 30, 40, 50])
-    assert discounted(flows, 0.0).tolist() == flows.tolist()
-    assert present_value(flows, 0.0) == 20
-    assert annualised(20, 0.0, 4) == 5
-
-
-# I9
-@given(savings=savings_lists, rate=discount_rates)
-def test_mid_year_flows_are_worth_half_a_year_more(savings, rate):
-    years = np.arange(1, len(savings) + 1)
-    middle, end = present_value(savings, rate, years - 0.5), present_value(savings, rate, years)
-    assert middle == approx(end * (1 + rate) ** 0.5, rel=1e-9)
-
-
 @given(value=st.floats(-1e5, 1e5), rate=discount_rates, years=st.integers(1, 40))
 def test_annual_value_is_worth_the_value(value, rate, years):
     flows = np.concatenate([[0], np.full(years, annualised(value, rate, years))])
@@ -118,46 +102,7 @@ def test_payback_in_the_last_year_is_not_missed_by_rounding():
     assert found.lasting == approx(np.full(200, 9.0), abs=1e-9)
 
 
-# I10
-@given(outlay=outlays, savings=savings_lists, rate=st.floats(0, 0.3))
-def test_discounting_never_shortens_payback(outlay, savings, rate):
-    flows = np.array([-outlay, *savings])
-    simple, later = payback(flows), payback(discounted(flows, rate))
-    assert simple.first == approx(float(simple.lasting), nan_ok=True)
-    if np.isnan(simple.first):
-        assert np.isnan(later.first)
-    else:
-        assert np.isnan(later.first) or later.first >= simple.first - 1e-9
-
-
-# I2
-@given(flows=series, scale=st.sampled_from([1e-6, 0.01, 7.0, 1e6]))
-def test_scale_and_sign_leave_the_rates(flows, scale):
-    rates = internal_rates([flows, np.multiply(flows, scale), np.negative(flows)])
-    assert (rates.count == rates.count[0]).all()
-    assert rates.roots[1] == approx(rates.roots[0], rel=1e-9, abs=1e-9, nan_ok=True)
-    assert rates.roots[2] == approx(rates.roots[0], rel=1e-9, abs=1e-9, nan_ok=True)
-    assert present_value(np.negative(flows), 0.07) == -present_value(flows, 0.07)
-    scaled = np.multiply(flows, scale)
-    plain, other = payback(flows), payback(scaled)
-    assert other.first == approx(float(plain.first), rel=1e-9, nan_ok=True)
-    assert other.lasting == approx(float(plain.lasting), rel=1e-9, nan_ok=True)
-    assert modified_internal_rate(scaled, 0.05, 0.08) == approx(
-        float(modified_internal_rate(flows, 0.05, 0.08)), rel=1e-9, abs=1e-9, nan_ok=True
-    )
-
-
 # MIRR, SIR, AIRR
-
-
-# I4
-@given(outlay=outlays, flows=series, rate=discount_rates)
-def test_modified_rate_at_one_rate_follows_from_npv(outlay, flows, rate):
-    flows = np.array([-outlay, *flows])
-    assume((flows > 0).any())
-    costs = present_value(np.maximum(-flows, 0), rate)
-    growth = (1 + present_value(flows, rate) / costs) ** (1 / (flows.size - 1))
-    assert modified_internal_rate(flows, rate, rate) == approx((1 + rate) * growth - 1, abs=1e-9)
 
 
 @given(flows=series, finance=st.floats(0, 0.2), reinvestment=st.floats(0, 0.2))
@@ -166,19 +111,6 @@ def test_other_libraries_find_the_same_modified_rate(flows, finance, reinvestmen
     rate = modified_internal_rate(flows, finance, reinvestment)
     assert rate == approx(float(npf.mirr(flows, finance, reinvestment)), abs=1e-9)
     assert rate == approx(pyxirr.mirr(flows, finance, reinvestment), abs=1e-9)
-
-
-# I3
-@given(outlay=outlays, savings=savings_lists, replacement=st.floats(0, 9000), rate=st.floats(-0.05, 0.3))
-def test_ratio_and_adjusted_rate_take_the_side_of_net_savings(outlay, savings, replacement, rate):
-    years = len(savings)
-    benefit = np.array([0.0, *savings])
-    cost = np.eye(years + 1)[0] * outlay + np.eye(years + 1)[years] * replacement
-    net = present_value(benefit, rate) - present_value(cost, rate)
-    assume(abs(net) > 1e-6 * outlay)
-    ratio = savings_to_investment(benefit, cost, rate)
-    assert np.sign(ratio - 1) == np.sign(net)
-    assert np.sign(adjusted_internal_rate(ratio, rate, years) - rate) == np.sign(net)
 
 
 def test_ratios_that_do_not_exist():
@@ -244,16 +176,6 @@ def test_libraries_count_the_first_flow_as_now_unless_told(flows, rate):
 # Nominal and real
 
 
-# I7
-@given(flows=series, real=st.floats(-0.05, 0.2), inflation=st.floats(-0.03, 0.15))
-def test_flows_of_today_and_of_the_day_are_one_present_value(flows, real, inflation):
-    today = deflated(flows, inflation)
-    assert today == approx(np.array(flows) / (1 + inflation) ** np.arange(len(flows)), rel=1e-12)
-    nominal = (1 + real) * (1 + inflation) - 1
-    scale = present_value(np.abs(flows), nominal) + 1
-    assert present_value(flows, nominal) == approx(float(present_value(today, real)), abs=1e-9 * scale)
-
-
 def test_deflating_takes_times_and_refuses_what_money_cannot_lose():
     assert deflated([100, 100], 0.1, times=[0.5, 1.5]) == approx([100 / 1.1**0.5, 100 / 1.1**1.5])
     with pytest.raises(ValueError, match=r"inflation must be above -100 %"):
@@ -261,33 +183,6 @@ def test_deflating_takes_times_and_refuses_what_money_cannot_lose():
 
 
 # LCOE
-
-
-# I8
-@given(
-    energy=st.lists(st.floats(100, 9000), min_size=1, max_size=30),
-    real=st.floats(-0.05, 0.2),
-    inflation=st.floats(-0.03, 0.15),
-)
-def test_either_levelised_cost_is_the_price_that_pays(energy, real, inflation):
-    index = (1 + inflation) ** np.arange(len(energy) + 1)
-    costs, produced = np.array([9000.0, *np.full(len(energy), 90.0)]) * index, np.array([0.0, *energy])
-    rate = (1 + real) * (1 + inflation) - 1
-    cost = levelised_costs(costs, produced, rate, inflation)
-    for price in (cost.nominal, cost.real * index):
-        assert present_value(price * produced - costs, rate) == approx(0, abs=1e-9 * present_value(costs, rate))
-    # The real one is that of the same project in today's money, without inflation.
-    assert cost.real == approx(float(levelised_cost(costs / index, produced, real)), rel=1e-9)
-
-
-# I8
-@given(capital=outlays, energy=st.lists(st.floats(100, 9000), min_size=1, max_size=30), rate=discount_rates)
-def test_levelised_cost_is_the_price_that_pays(capital, energy, rate):
-    costs = np.array([capital, *np.full(len(energy), 90.0)])
-    produced = np.array([0.0, *energy])
-    price = levelised_cost(costs, produced, rate)
-    assert price * present_value(produced, rate) == approx(float(present_value(costs, rate)), rel=1e-9)
-    assert present_value(price * produced - costs, rate) == approx(0, abs=1e-9 * present_value(costs, rate))
 
 
 # Shapes and refusals

@@ -6,7 +6,6 @@ from hypothesis import given
 from hypothesis import strategies as st
 from pytest import approx
 
-from finsolar.money.metrics import internal_rates, present_value
 from finsolar.money.rates import annuity_factor, nominal_rate, real_rate
 from finsolar.scenario.rises import growth
 
@@ -28,21 +27,6 @@ def test_rates_broadcast():
     assert real_rate(nominal, inflation) == approx(np.broadcast_to(real, (2, 3)))
 
 
-# I7: constant and current money are one present value, and their internal rates obey Fisher's relation.
-@given(
-    savings=st.lists(st.floats(100, 5000), min_size=2, max_size=30),
-    real=st.floats(-0.05, 0.2),
-    inflation=st.floats(-0.03, 0.15),
-)
-def test_constant_and_current_money_agree(savings, real, inflation):
-    constant = np.array([-8000.0, *savings])
-    current = constant * growth(inflation, len(constant))
-    worth = present_value(current, nominal_rate(real, inflation))
-    assert worth == approx(float(present_value(constant, real)), abs=1e-9 * np.abs(constant).sum() * 20)
-    in_constant, in_current = internal_rates(constant).headline, internal_rates(current).headline
-    assert in_current == approx(float(nominal_rate(in_constant, inflation)), abs=1e-9)
-
-
 @given(rate=st.floats(-0.3, 0.5), periods=st.integers(0, 60))
 def test_annuity_factor_is_the_sum_of_its_payments(rate, periods):
     assert annuity_factor(rate, periods) == approx(sum((1 + rate) ** -k for k in range(1, periods + 1)), rel=1e-9)
@@ -50,7 +34,7 @@ def test_annuity_factor_is_the_sum_of_its_payments(rate, periods):
 
 # I14: no division by zero, and no jump beside it.
 @pytest.mark.parametrize("rate", [0.0, 1e-300, 1e-15, -1e-15, 1e-9])
-def test_annuity_factor_near_zero_is_a_plain_count(rate):
+def test_i14_annuity_factor_near_zero_is_a_plain_count(rate):
     assert annuity_factor(rate, 25) == approx(25 * (1 - 13 * rate), rel=1e-12)
 
 

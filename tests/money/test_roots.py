@@ -24,18 +24,6 @@ def random_series(count, seed=11):
     return flows
 
 
-# I1
-@given(flows=st.lists(st.integers(-10_000, 10_000), min_size=2, max_size=31))
-def test_worth_is_zero_at_every_internal_rate(flows):
-    rates = internal_rates(flows)
-    found = rates.roots[: int(rates.count)]
-    for rate in found:
-        assert abs(present_value(flows, rate)) <= 1e-9 * present_value(np.abs(flows), rate)
-    assert np.all(np.diff(found) > 0)
-    assert rates.count <= rates.sign_changes
-    assert np.isnan(rates.roots[int(rates.count) :]).all()
-
-
 def distinct_positive_roots(coefficients):
     """How many different x > 0 make the sum of coefficient_t x^t zero: Sturm's theorem in exact fractions."""
     high_first = [Fraction(c) for c in reversed(np.trim_zeros(coefficients))]

@@ -12,7 +12,7 @@ from pytest import approx
 
 from finsolar.money.apr import annual_percentage_rate, effective_annual_rate, odd_first_period
 from finsolar.money.borrowing import borrow, note
-from finsolar.money.loan import level_payment, schedule
+from finsolar.money.loan import level_payment
 from finsolar.money.rates import annuity_factor
 
 POINT = 0.01
@@ -31,7 +31,7 @@ def in_advance(principal, annual_rate, payments):
     Returns the payment and the schedule of the payments after the first, which repay what the first left over.
     """
     payment = float(level_payment(principal, annual_rate, payments)) / (1 + annual_rate / 12)
-    return payment, schedule(principal - payment, annual_rate, payments - 1)
+    return payment, borrow(note(principal - payment), annual_rate, payments - 1)
 
 
 # Documentation of ipmt in numpy-financial (seen).

@@ -13,7 +13,7 @@ import pytest
 from conftest import ROOT, plain_study
 
 import finsolar
-from finsolar.report import words
+from finsolar.report import borrowing
 from finsolar.report.figures import bills_by_month
 from finsolar.report.page import page
 from finsolar.scenario.reading import from_text
@@ -56,7 +56,7 @@ def outline(text: str) -> Outline:
 
 
 def test_the_page_fetches_nothing_and_points_only_into_itself(demo: Path) -> None:
-    """No address leads away, every inner link has its target, every id is unique, size is under 5 MB."""
+    """No address leads away, every inner link has its target, every id is unique, size is under 3 MB."""
     text = page(plain_study(demo))
     found = outline(text)
 
@@ -64,7 +64,7 @@ def test_the_page_fetches_nothing_and_points_only_into_itself(demo: Path) -> Non
     assert {address[1:] for address in found.addresses} <= set(found.ids)
     assert len(found.ids) == len(set(found.ids))
     assert not {"img", "iframe", "link", "object", "embed", "base", "form"} & set(found.tags)
-    assert len(text.encode()) < 5_000_000
+    assert len(text.encode()) < 3_000_000
 
 
 def test_every_chart_is_a_figure_that_plotly_accepts_with_a_table_behind_it(demo: Path) -> None:
@@ -331,9 +331,11 @@ def test_the_lenders_view_stands_under_borrowing(juniper: dict[str, Any]) -> Non
     text = page(juniper).partition('<section id="borrowing"')[2].partition("</section>")[0]
     plan = next(plan for plan in juniper["alternatives"] if plan["loan"])
 
-    assert words.lender_sentence(plan, "USD") in text
-    for name, figure in words.lender_rows(plan, "USD"):
+    assert borrowing.lender_sentence(plan, "USD") in text
+    for name, figure in borrowing.lender_rows(plan, "USD"):
         assert f'<th scope="row">{name}</th><td>{figure}</td>' in text
+    owed = text.partition("The loan by year")[2].partition("</table>")[0]
+    assert owed.count('<th scope="row">') == 10
     years = text.partition("Debt service coverage by year")[2].partition("</table>")[0]
     assert [f"<td>{ratio:.2f}</td>" in years for ratio in plan["loan"]["coverage"]["by_year"][1:11]] == [True] * 10
     assert years.count('<th scope="row">') == 10
@@ -341,3 +343,20 @@ def test_the_lenders_view_stands_under_borrowing(juniper: dict[str, Any]) -> Non
     assert months.count('<th scope="row">') == 12
     assert "a tax credit counts in the year it arrives" in text
     assert "No answer: no end of a warranty is known." in text
+
+
+def test_the_order_of_the_alternatives_and_its_reason_are_on_the_page(demo: Path) -> None:
+    """With a row for each, a sentence for each two and each of their own hours, and the question of the quote."""
+    from html import unescape
+
+    from finsolar.report import compared
+
+    plain = plain_study(demo)
+    text = unescape(page(plain))
+
+    assert plain["comparison"]["ranking_reason"] in text
+    for row in [*compared.ranking_rows(plain), *compared.pair_rows(plain)]:
+        cells = "".join(f"<td>{cell}</td>" for cell in row[1:])
+        assert f'<th scope="row"><bdi>{row[0]}</bdi></th>{cells}' in text
+    for told in [*compared.own_hours_sentences(plain), *compared.drawing_level(plain)]:
+        assert f"<li>{told}</li>" in text

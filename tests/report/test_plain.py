@@ -75,13 +75,18 @@ ENERGY = {
 METRICS = {
     "npv", "annual_value", "real_annual_value", "simple_payback", "simple_payback_lasting", "real_simple_payback",
     "real_simple_payback_lasting", "discounted_payback", "discounted_payback_lasting", "irr", "real_irr", "irrs",
-    "sign_changes", "mirr", "real_mirr", "sir", "airr", "real_airr", "lcoe", "real_lcoe",
+    "sign_changes", "mirr", "real_mirr", "sir", "airr", "real_airr", "lcoe", "real_lcoe", "lcoe_solar",
+    "real_lcoe_solar", "backup_cost",
 }  # fmt: skip
 LOAN = {
-    "principal": None, "fee": None, "monthly_payment": None, "total_interest": None,
+    "principal": None, "fee": None, "dealer_fee": None, "amount_financed": None, "missing": None,
+    "monthly_payment": None, "total_interest": None, "finance_charge": None, "months": None, "apr": None,
+    "effective_rate": None, "steps": None, "paid_in": None, "excess": None, "tax_saved": None, "presumed": None,
+    "paydown_month": None,
+    "schedule": {"payment", "interest", "principal", "paydown", "balance"}, "not_paid_in": None,
     "available": None, "payments": None,
     "coverage": {"by_year", "minimum", "average", "years_short", "least_left", "left_over_term"},
-    "first_year": {"saving", "payment", "left", "months_short", "bridge"},
+    "first_year": {"first_month", "saving", "payment", "left", "months_short", "bridge"},
     "out_of_pocket": {"in_years", "years", "first", "last", "total", "most"},
     "outlasting": {"after_replacement", "after_warranty"},
     "reasons": None,
@@ -134,14 +139,17 @@ def test_values_are_plain(plain):
 def test_top_level_keys(plain):
     assert set(plain) == {
         "schema", "scenario", "settings", "notes", "stated", "assumptions", "stay", "alternatives", "comparison",
-        "sensitivity", "sunlight", "tariffs", "drawer", "break_even",
+        "sensitivity", "sunlight", "tariffs", "drawer", "break_even", "uncertainty",
+        "what_matters",
     }  # fmt: skip
     assert plain["schema"] == "finsolar-study/1"
     assert set(plain["settings"]) == {"currency", "years", "discount_rate", "inflation"}
     assert set(plain["stay"]) == {"energy", "bill", "other_costs"}
     assert set(plain["stay"]["other_costs"]) == {"investment", "upkeep"}
     assert {len(row) for row in plain["stay"]["other_costs"].values()} == {plain["settings"]["years"] + 1}
-    assert set(plain["comparison"]) == {"pairs", "own_labour"}
+    assert set(plain["comparison"]) == {
+        "pairs", "ranking", "orders_agree", "ranking_reason", "own_labour", "own_work",
+    }  # fmt: skip
     assert all(set(one) == {"field", "value", "why"} for one in plain["assumptions"])
 
 
@@ -150,15 +158,19 @@ def test_alternative_keys(plain):
         assert set(one) == ALTERNATIVE
         assert set(one["metrics"]) == METRICS
         assert set(one["energy"]) == ENERGY | {"battery_capacity", "battery_cycles", "battery_renewed_after"}
-        assert set(one["costs"]) == {"lines", "gross", "eligible", "rebates", "awards", "yearly_awards", "net"}
+        assert set(one["costs"]) == {
+            "lines", "gross", "eligible", "rebates", "awards", "yearly_awards", "net", "sold_again",
+        }  # fmt: skip
         assert set(one["bills"]) == {"before", "after", "first_year_saving"}
         assert set(one["cash_flow"]) == {
             "year", "lines", "net", "before_loan", "running_total", "discounted", "discounted_running_total",
         }  # fmt: skip
         for line in one["costs"]["lines"]:
-            assert set(line) == {"item", "category", "price", "sales_tax", "contingency", "total"}
+            assert set(line) == {
+                "item", "category", "chance", "full_price", "price", "sales_tax", "contingency", "total",
+            }  # fmt: skip
         for line in one["upkeep"]:
-            assert set(line) == {"item", "category", "cost", "due"}
+            assert set(line) == {"item", "category", "cost", "labour", "due", "warranty_years", "covered"}
         for award in one["incentives"]:
             assert set(award) == {
                 "rule", "title", "kind", "status", "upfront", "amounts", "tax", "worth", "basis", "potential", "ledger",
@@ -181,17 +193,46 @@ def test_alternative_keys(plain):
 def test_comparison_keys(house):
     for pair in house["comparison"]["pairs"]:
         assert set(pair) == {
-            "dearer", "cheaper", "extra_outlay", "extra_npv", "irr", "irrs", "simple_payback",
-            "discounted_payback", "reasons",
+            "dearer", "cheaper", "extra_outlay", "extra_saving_first_year", "extra_saving", "extra_npv", "irr", "irrs",
+            "simple_payback", "discounted_payback", "reasons",
         }  # fmt: skip
+    for place in house["comparison"]["ranking"]:
+        assert set(place) == {"name", "stay", "npv", "by_npv", "simple_payback", "by_payback", "reasons"}
+        assert {name for name, found in place.items() if found is None} == set(place["reasons"])
+    assert [place["name"] for place in house["comparison"]["ranking"] if place["stay"]] == ["stay as you are"]
     [labour] = house["comparison"]["own_labour"]
-    assert set(labour) == {"name", "against", "hours", "saved", "per_hour", "npv_per_hour"}
+    unsaid = {"worth_per_hour", "worth", "npv_less_worth", "pays"}
+    assert set(labour) == {"name", "against", "hours", "saved", "per_hour", "npv_per_hour", "reasons"} | unsaid
+    assert {name for name, found in labour.items() if found is None} == set(labour["reasons"]) == unsaid
     assert labour["against"] == "Given away"
+
+
+def test_the_worth_of_own_hours_is_told_with_and_without_somebody_to_compare_with(house):
+    """60 hours at 25 are 1,500: no cash, so the net is the same, and the NPV less that is told beside it."""
+    worth = "{name: Own labour, own_hours: 60, own_hour_worth: 25}"
+    found = finsolar.study(from_text(HOUSE.replace("{name: Own labour, own_hours: 60}", worth))).to_json()
+    own, before = found["alternatives"][0], house["alternatives"][0]
+    [labour], [work] = found["comparison"]["own_labour"], found["comparison"]["own_work"]
+
+    assert (own["cash_flow"], own["metrics"]) == (before["cash_flow"], before["metrics"])
+    assert work == {
+        "name": "Own labour", "hours": 60.0, "worth_per_hour": 25.0, "worth": 1500.0,
+        "npv_less_worth": pytest.approx(own["metrics"]["npv"] - 1500),
+    }  # fmt: skip
+    assert {name: labour[name] for name in work if name in labour and name != "name"} == {
+        name: work[name] for name in work if name != "name"
+    }
+    assert labour["pays"] == (labour["per_hour"] >= 25) and labour["reasons"] == {}
+    alone = {"alternatives": [{"name": "Roof", "own_hours": 40, "own_hour_worth": 30}], "study": {"years": 2}}
+    comparison = finsolar.study(small_house.house(alone)).to_json()["comparison"]
+    assert comparison["own_labour"] == []
+    assert [(each["name"], each["worth"]) for each in comparison["own_work"]] == [("Roof", 1200.0)]
 
 
 def test_upkeep_names_the_years_in_which_it_falls_due(house):
     for one in house["alternatives"]:
-        assert one["upkeep"] == [{"item": "New inverter", "category": "inverter", "cost": 900.0, "due": [4]}]
+        line = {"item": "New inverter", "category": "inverter", "cost": 900.0, "labour": 0.0, "due": [4]}
+        assert one["upkeep"] == [line | {"warranty_years": None, "covered": []}]
         paid = one["cash_flow"]["lines"]["replacements"]
         assert [year for year, cost in enumerate(paid) if cost] == [4]
 
@@ -316,7 +357,7 @@ def test_each_figure_of_a_pair_that_does_not_exist_has_its_reason(house):
     assert "irr" in missing
 
 
-NOT_ASKED_FOR = {("sunlight",), ("drawer",), ("break_even",)}
+NOT_ASKED_FOR = {("sunlight",), ("drawer",), ("break_even",), ("uncertainty",), ("what_matters",)}
 
 
 def test_null_stands_nowhere_else(plain):
@@ -324,8 +365,8 @@ def test_null_stands_nowhere_else(plain):
         if found is None:
             # No loan, no warranty stated, no cliff ahead; no bound, turning points, range of sunlight, bills asked for.
             of_a_plan = path[0] == "alternatives" and path[2] in {"metrics", "loan", "battery_warranty", "bound"}
-            no_cliff = path[2:] == ("slip", "next")
-            assert of_a_plan or no_cliff or path[:2] == ("comparison", "pairs") or path in NOT_ASKED_FOR, path
+            not_stated = path[2:] == ("slip", "next") or path[-1] == "warranty_years"
+            assert of_a_plan or not_stated or path[0] == "comparison" or path in NOT_ASKED_FOR, path
 
 
 def test_a_battery_tells_when_its_warranty_ends_and_when_it_was_renewed():
@@ -373,8 +414,27 @@ def test_no_loan_is_null_and_a_loan_says_what_it_comes_to(house):
 def test_each_figure_of_a_loan_that_does_not_exist_has_its_reason(house):
     """The lender is told no end of a warranty, and why."""
     [loan] = [one["loan"] for one in house["alternatives"] if one["loan"] is not None]
+    assert loan.pop("not_paid_in") is None  # nothing is to be paid in
     none = {path[1] for path, found in walk(loan) if found is None}
     assert none == set(loan["reasons"]) == {"by_year", "after_warranty"}
+
+
+def test_a_loan_says_what_becomes_of_it_if_nothing_is_paid_in():
+    """By hand, at 0 %: 2,400 is 100 a month; 600 after half a year leaves 1,200 over 18 months."""
+    loan = {"rate": 0, "years": 2, "paydown": {"amount": 600, "month": 6}}
+    costs = [{"item": "All of it", "category": "other", "cost": 2400}]
+    changes = {"costs": costs, "alternatives": [{"name": "Borrowed", "payment": {"loan": loan}}]}
+    [plan] = finsolar.study(small_house.house(changes)).to_json()["alternatives"]
+    found = plan["loan"]
+
+    assert found["steps"] == [
+        {"from_month": 1, "to_month": 6, "payment": pytest.approx(100)},
+        {"from_month": 7, "to_month": 24, "payment": pytest.approx(1200 / 18)},
+    ]
+    assert found["not_paid_in"]["steps"] == [{"from_month": 1, "to_month": 24, "payment": pytest.approx(100)}]
+    assert found["apr"] == pytest.approx(0, abs=1e-12)
+    assert (found["paid_in"], found["excess"], found["months"]) == (600, 0, 24)
+    assert sum(found["schedule"]["paydown"]) == 600 and found["schedule"]["balance"][5] == pytest.approx(1200)
 
 
 def test_a_loan_is_looked_at_from_every_side_by_hand():

@@ -37,7 +37,8 @@ def test_the_cash_flow_lines_of_a_year_add_up_to_its_net(demo: Path) -> None:
     sums: dict[tuple[str, str], float] = {}
     nets: dict[tuple[str, str], float] = {}
     for row in rows(plain_study(demo)):
-        if row["part"] != "cash flow" or row["item"] in {"running_total", "discounted", "discounted_running_total"}:
+        derived = {"before_loan", "running_total", "discounted", "discounted_running_total"}
+        if row["part"] != "cash flow" or row["item"] in derived:
             continue
         into = nets if row["item"] == "net" else sums
         key = (row["alternative"], row["year"])
@@ -64,12 +65,19 @@ def test_costs_of_staying_loans_and_the_sweep_are_in_the_table(juniper: dict[str
         assert told("stay as you are", "other costs", kind) == written(amounts)
     for plan in juniper["alternatives"]:
         loan = plan["loan"] or {"reasons": {}}
-        for item in set(loan) - {"reasons"}:
+        for step in loan.get("steps", []):
+            told_of = [row for row in found if row["part"] == "loan" and row["item"] == "payment"]
+            months = f"months {step['from_month']} to {step['to_month']}"
+            assert (str(step["payment"]), months) in [(row["value"], row["note"]) for row in told_of]
+        for item in set(loan) - {"reasons", "steps", "not_paid_in"}:
             if not isinstance(loan[item], dict):
                 assert told(plan["name"], "loan", item) == written(np.atleast_1d(loan[item]).tolist())
                 continue
             for figure, numbers in loan[item].items():
-                if figure == "in_years":
+                if figure == "first_month":
+                    october = next(row for row in found if row["part"] == f"loan {item}")
+                    assert october["month"] == str(numbers)
+                elif figure == "in_years":
                     assert len(told(plan["name"], f"loan {item}", "short")) == len(numbers)
                 else:
                     row = numbers if isinstance(numbers, list) else [numbers]
@@ -107,3 +115,25 @@ def test_no_text_becomes_a_formula(text: str) -> None:
 def test_ordinary_text_is_left_alone() -> None:
     """Names with signs inside them stay as they are."""
     assert safe_cell("Rails + hooks (2-part)") == "Rails + hooks (2-part)"
+
+
+def test_the_comparison_is_in_the_table(juniper: dict[str, Any]) -> None:
+    """Every place and every figure of a pair in one row; what own hours are worth where that is stated."""
+    comparison = juniper["comparison"]
+    work = {"name": "Own labour", "hours": 120.0, "worth_per_hour": 25.0, "worth": 3000.0, "npv_less_worth": 7.5}
+    own = [own | {"pays": True} for own in comparison["own_labour"]]
+    found = rows(juniper | {"comparison": comparison | {"own_work": [work], "own_labour": own}})
+    told = {(row["alternative"], row["part"], row["item"], row["note"]): row["value"] for row in found}
+    by_item = {key[:3]: number for key, number in told.items()}
+
+    for place in comparison["ranking"]:
+        for figure in ("npv", "by_npv", "simple_payback", "by_payback"):
+            number = place[figure]
+            assert by_item[(place["name"], "ranking", figure)] == ("" if number is None else str(number))
+    assert told[("all", "ranking", "orders_agree", comparison["ranking_reason"].replace("\N{WORD JOINER}", ""))] == "1"
+    for pair in comparison["pairs"]:
+        for figure in ("extra_outlay", "extra_saving_first_year", "extra_saving", "extra_npv"):
+            assert told[(pair["dearer"], "against", pair["cheaper"], figure)] == str(pair[figure])
+    for figure in ("hours", "worth_per_hour", "worth", "npv_less_worth"):
+        assert by_item[("Own labour", "own work", figure)] == str(work[figure])
+    assert told[("Own labour", "own labour", "Contractor", "pays")] == "1"

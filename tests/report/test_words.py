@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from finsolar.report import words
+from finsolar.report import borrowing, words
 
 
 @pytest.mark.parametrize(
@@ -118,10 +118,13 @@ def test_turning_points_tell_the_direction_and_every_stretch() -> None:
 
 def test_due_years_in_words() -> None:
     """Every year, some years, no year."""
-    assert words.due_in_words(list(range(1, 26))) == "every year"
-    assert words.due_in_words(list(range(3, 26))) == "every year from year 3"
+    assert words.due_in_words(list(range(1, 26))) == "every year, 1 to 25"
+    assert words.due_in_words(list(range(3, 26))) == "every year, 3 to 25"
     assert words.due_in_words([12, 24]) == "years 12 and 24"
     assert words.due_in_words([]) == "not within the study"
+    assert words.years_in_words([1, 4, 5, 6, 7, 13]) == "years 1, 4 to 7 and 13"
+    assert words.years_in_words([3, 4, 9]) == "years 3, 4 and 9"
+    assert words.years_in_words([2]) == "year 2"
 
 
 def test_every_figure_of_merit_is_told_or_left_out_on_purpose(juniper: dict[str, Any]) -> None:
@@ -131,10 +134,23 @@ def test_every_figure_of_merit_is_told_or_left_out_on_purpose(juniper: dict[str,
     assert set(juniper["alternatives"][0]["metrics"]) - told == {"irrs", "sign_changes"}
 
 
+def test_the_cost_of_backup_is_told_where_a_household_asks_for_it(juniper: dict[str, Any]) -> None:
+    """Elsewhere neither its row nor its reason stands on the page; every other figure and reason does."""
+    plan = {"reasons": {"irr": "one sign", "mirr": "one sign", "backup_cost": "it is free"}}
+    assert words.metric_rows(juniper) == [row for row in words.METRIC_ROWS if row[0] != "backup_cost"]
+    assert words.metric_reasons(plan, juniper) == ["one sign"]
+
+    household = juniper["scenario"]["household"] | {"backup_kwh": 30}
+    asking = juniper | {"scenario": juniper["scenario"] | {"household": household}}
+    assert words.metric_rows(asking) == list(words.METRIC_ROWS)
+    assert words.metric_reasons(plan, asking) == ["one sign", "it is free"]
+
+
 def pair(**changed: object) -> dict[str, object]:
     """A comparison with some figures of its own."""
     found = {"dearer": "A", "cheaper": "B", "extra_outlay": 7748.0, "extra_npv": -4223.0, "irr": None}
-    return found | {"simple_payback": None} | changed
+    saved = {"extra_saving_first_year": 120.0, "extra_saving": 3000.0}
+    return found | saved | {"simple_payback": None} | changed
 
 
 def test_a_pair_is_told_by_what_comes_back() -> None:
@@ -145,34 +161,63 @@ def test_a_pair_is_told_by_what_comes_back() -> None:
     assert "come back" not in words.pair_sentence(pair(extra_npv=300.0), "USD")
 
 
+def test_a_pair_is_told_by_what_it_saves_more() -> None:
+    """More or less, in year 1 and over the study; the same where it is the same; also where nothing more is asked."""
+    assert "asks $7,748 more at the start than “B” and saves $120 more in year 1, $3,000 more over the study" in (
+        words.pair_sentence(pair(), "USD")
+    )
+    assert "saves $120 more in year 1, $50 less over the study" in words.pair_sentence(pair(extra_saving=-50.0), "USD")
+    none = pair(extra_saving_first_year=0.0, extra_saving=0.2)
+    assert "than “B” and saves the same; that extra outlay does not" in words.pair_sentence(none, "USD")
+    assert words.pair_sentence(pair(extra_outlay=0.0), "USD") == (
+        "“A” asks the same at the start as “B”, saves $120 more in year 1, $3,000 more over the study, and is $4,223 "
+        "worse in NPV."
+    )
+
+
+def test_a_premium_is_told_by_the_hour_that_it_spares() -> None:
+    """And not where having it done costs less."""
+    own = {"name": "Ours", "against": "Firm", "hours": 120.0, "saved": 6000.0, "per_hour": 50.0}
+    assert words.premium_sentence(own, "USD") == (
+        "“Ours” instead of “Firm” keeps $6,000 in the house: for each of the 120 own hours that “Firm” would spare you "
+        "it takes a premium of $50.00."
+    )
+    assert words.premium_sentence(own | {"saved": -600.0, "per_hour": -5.0}, "USD") == (
+        "“Ours” costs $600 more than “Firm” after awards: its 120 own hours earn nothing."
+    )
+    assert words.premium_sentence(own | {"saved": 0.0}, "USD").startswith("“Ours” costs the same as “Firm” after")
+
+
 def test_a_loan_is_told_by_its_leanest_year_and_what_is_paid_in(juniper: dict[str, Any]) -> None:
     """The sentence follows the figures: short, carried, nothing owed."""
     plan = copy.deepcopy(next(plan for plan in juniper["alternatives"] if plan["loan"]))
     loan = plan["loan"]
 
-    told = words.lender_sentence(plan, "USD")
+    told = borrowing.lender_sentence(plan, "USD")
     assert f"{loan['coverage']['minimum']:.2f} times the payments in its leanest year" in told
-    assert "too little in 10 of 10 years" in told
+    assert "too little in 10 of its 10 years" in told
     assert told.endswith(f"{words.money(loan['out_of_pocket']['total'], 'USD')} in all.")
-    assert "years 1, 2, 3, 4, 5, 6, 7, 8, 9, 10 and 13" in told
+    assert "years 1 to 10 and 13" in told
     loan["out_of_pocket"]["years"] = 0
-    assert words.lender_sentence(plan, "USD").endswith("out of pocket in no year after the first day.")
+    assert borrowing.lender_sentence(plan, "USD").endswith("out of pocket in no year after the first day.")
     loan["coverage"]["minimum"], loan["reasons"]["minimum"] = None, "no debt falls due within the study"
-    assert words.lender_sentence(plan, "USD").endswith("has nothing to pay back: no debt falls due within the study.")
+    assert borrowing.lender_sentence(plan, "USD").endswith(
+        "has nothing to pay back: no debt falls due within the study."
+    )
 
 
 def test_the_lenders_figures_are_words_and_no_answer_is_none(juniper: dict[str, Any]) -> None:
     """Each row of the table, with its number or none."""
     plan = next(plan for plan in juniper["alternatives"] if plan["loan"])
-    rows = dict(words.lender_rows(plan, "USD"))
+    rows = dict(borrowing.lender_rows(plan, "USD"))
 
-    assert rows["Debt service coverage, leanest year"] == "0.39"
+    assert rows["Debt service coverage, leanest year"] == "0.39 (year 1)"
     assert rows["Years out of pocket, replacements among them"] == "11 years"
     assert rows["Payments due after the first replacement"] == "0 payments"
     assert rows["Payments due after the battery’s warranty"] == "not known"
     plan = copy.deepcopy(plan)
     plan["loan"]["outlasting"] = {"after_replacement": None, "after_warranty": 1.0}
-    rows = dict(words.lender_rows(plan, "USD"))
+    rows = dict(borrowing.lender_rows(plan, "USD"))
     assert rows["Payments due after the first replacement"] == "no replacement"
     assert rows["Payments due after the battery’s warranty"] == "1 payment"
 
@@ -198,7 +243,7 @@ def test_a_rise_is_told_with_its_direction() -> None:
     plain = {"settings": {"currency": "USD"}, "break_even": {"alternatives": alternatives}}
 
     assert words.break_even_rows(plain) == [
-        ["A", "$5", "none", "from 3.1 %", "no loan", "no loan"],
+        ["A", "$5", "no price", "from 3.1 %", "no loan", "no loan"],
         ["A", "$5", "$7", "up to 3.1 %", "none", "from 20.0 %"],
     ]
     assert words.break_even_reasons(plain) == ["A: because.", "A: why."]

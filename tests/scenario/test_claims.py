@@ -185,7 +185,7 @@ def test_each_way_to_pay_is_known_by_its_own_word_and_drives_out_an_inherited_on
         "  - {name: Loan}\n"
         "  - {name: Lease, payment: {lease: {monthly: 90, rise: 2%, years: 30, buyout: 100}}}\n"
         "  - {name: Energy, like: Lease, payment: {per_kwh: {price: {from: 0.1, to: 0.2}, years: 15}}}\n"
-        "  - {name: Shorter, like: Energy, payment: {per_kwh: {years: 10}}}\n"
+        "  - {name: Shorter, like: Energy, payment: {per_kwh: {price: 0.3, years: 10}}}\n"
         "  - {name: Cash, like: Energy, payment: cash}\n"
         "  - {name: Loan again, like: Energy, payment: {loan: {rate: 3%, years: 2}}}\n"
     )
@@ -198,10 +198,22 @@ def test_each_way_to_pay_is_known_by_its_own_word_and_drives_out_an_inherited_on
     terms = lease.lease
     assert (terms.monthly, terms.rise, terms.years, terms.buyout) == (90.0, 0.02, 30, 100.0)
     assert (energy.per_kwh.rise, energy.per_kwh.years, energy.per_kwh.buyout) == (0.0, 15, None)
-    assert (shorter.per_kwh.price, shorter.per_kwh.years) == (energy.per_kwh.price, 10)
+    assert (shorter.per_kwh.price, shorter.per_kwh.years) == (0.3, 10)
     assert Scenario.model_validate(scenario.model_copy().__dict__).alternatives == scenario.alternatives
     rows = {row.field: row.value for row in assumptions(scenario)}
     assert rows["payment.per_kwh.rise"] == "0%" and "payment.lease.rise" not in rows
+
+
+def test_no_term_of_one_contract_slips_into_another() -> None:
+    """A dealer's fee and what is paid in stay with the loan that has them, though the next one is also a loan."""
+    more = (
+        "alternatives:\n"
+        "  - {name: Dealer, payment: {loan: {rate: 4%, years: 9, dealer_fee: 9%, paydown: {awards: 9%, month: 9}}}}\n"
+        "  - {name: Bank, like: Dealer, payment: {loan: {rate: 7%, years: 10}}}\n"
+    )
+    _, bank = from_text(HOUSE[: HOUSE.index("alternatives:")] + more).alternatives
+    assert isinstance(bank.payment, Borrowing)
+    assert (bank.payment.loan.dealer_fee, bank.payment.loan.paydown) == (0.0, None)
 
 
 @pytest.mark.parametrize("lines", ["costs", "upkeep", "rebates"])

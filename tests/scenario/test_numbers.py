@@ -14,6 +14,7 @@ from finsolar.scenario.numbers import (
     Amount,
     Fixed,
     FixedPositive,
+    Life,
     Range,
     Rate,
     Rise,
@@ -26,7 +27,7 @@ from finsolar.scenario.reading import from_text
 from finsolar.scenario.schema import Load, Loan, Tariff
 
 AMOUNT, RATE, SHARE, RISE = (TypeAdapter(kind) for kind in (Amount, Rate, Share, Rise))
-FIXED, POSITIVE = TypeAdapter(Fixed), TypeAdapter(FixedPositive)
+FIXED, POSITIVE, LIFE = TypeAdapter(Fixed), TypeAdapter(FixedPositive), TypeAdapter(Life)
 
 
 def code(adapter: TypeAdapter[Any], value: object) -> str:
@@ -109,6 +110,9 @@ def test_what_is_no_such_number_is_refused(adapter: TypeAdapter[Any], value: obj
         (RATE, {"low": "1.5%", "likely": 0.02, "high": "4%"}, (0.015, 0.02, 0.04), 0.02),
         (RATE, {"mean": "-1%", "sd": "0%"}, (-0.01, 0), -0.01),
         (RISE, {"from": "-2%", "to": "4%"}, (-0.02, 0.04), 0.01),
+        (LIFE, {"from": 8, "to": 14}, (8, 14), 11),
+        (LIFE, {"shape": 1, "characteristic": 14}, (14, 1), 14),  # lives that end by pure chance: Gamma(2) = 1
+        (LIFE, {"characteristic": 14, "shape": 2}, (14, 2), 7 * math.sqrt(math.pi)),  # Gamma(3/2) = sqrt(pi) / 2
     ],
 )
 def test_a_range_keeps_its_kind_its_values_and_its_central_one(
@@ -121,6 +125,26 @@ def test_a_range_keeps_its_kind_its_values_and_its_central_one(
     assert set(read.kind.split(", ")) == set(written)
     assert read.values == pytest.approx(values)
     assert read.central == pytest.approx(central)
+
+
+@pytest.mark.parametrize("shape", [0.5, 1.0, 3.0, 50.0])
+def test_the_ends_of_lives_are_those_that_a_tenth_and_nine_tenths_do_not_reach(shape: float) -> None:
+    """Weibull's law: of the units, exp(-(t / characteristic)^shape) outlast t."""
+    low, high = LIFE.validate_python({"characteristic": 14, "shape": shape}).ends
+
+    assert math.exp(-((low / 14) ** shape)) == pytest.approx(0.9)
+    assert math.exp(-((high / 14) ** shape)) == pytest.approx(0.1)
+
+
+def test_only_a_life_may_follow_the_law_of_lives() -> None:
+    """Of a price it would mean nothing; where nothing varies, it cannot stand either."""
+    law = {"characteristic": 14, "shape": 3}
+
+    assert LIFE.dump_python(LIFE.validate_python(law)) == law
+    assert [code(adapter, law) for adapter in (AMOUNT, SHARE, RISE)] == ["bad-range"] * 3
+    assert [code(adapter, law) for adapter in (FIXED, POSITIVE)] == ["cannot-vary"] * 2
+    assert code(LIFE, {"characteristic": 14}) == code(LIFE, law | {"low": 3}) == "bad-range"
+    assert code(LIFE, law | {"shape": 60}) == code(LIFE, law | {"characteristic": 0.5}) == "out-of-range"
 
 
 def test_a_range_is_written_out_as_it_was_read() -> None:

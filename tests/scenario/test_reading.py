@@ -400,7 +400,7 @@ def test_a_fault_of_an_orphan_is_told_beside_its_lost_parent_but_nothing_that_on
         ("weather: greensboro", "weather: {sun_hours: [1], sed: 3}", "did you mean 'seed'?"),
         ("battery: {kwh: 10,", "battery: {fade: {ten_year: 20%}, kwh: 10,", "did you mean 'ten_years'?"),
         ("  inverter: {kw: 5,", "  losses: [{name: Dust, share: 3%}]\n  inverter: {kw: 5,", "known here: item, share"),
-        ("years: 10}", "years: 10, fees: 3%}", "did you mean 'fee'"),
+        ("years: 10}", "years: 10, fe: 3%}", "did you mean 'fee'"),
     ],
 )
 def test_an_unknown_field_leads_to_the_nearest_name(old: str, new: str, words: str) -> None:

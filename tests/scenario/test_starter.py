@@ -163,7 +163,7 @@ def test_all_optional_lines_may_be_switched_on_together() -> None:
     study = finsolar.study(scenario, today=dt.date(2026, 1, 1))
 
     assert len(OPTIONAL) > 30
-    assert len(study.results) == 8
+    assert len(study.results) == 14
     assert all(math.isfinite(float(result.appraisal.npv)) for result in study.results)
 
 

@@ -4,6 +4,7 @@ import re
 
 import pytest
 from scenario.house import FULL, house
+from small_house import house_text
 
 from finsolar.scenario.assumed import assumptions
 from finsolar.scenario.reading import from_text
@@ -194,3 +195,21 @@ def test_levels_of_a_time_shift_are_assumed_where_they_count() -> None:
         "system.time_shift.keep",
         "system.time_shift.charge_to",
     }
+
+
+def test_an_allowance_by_category_is_told_by_category() -> None:
+    """Each with its share, beside the common one."""
+    by = {"labour": "10%", "roof": {"from": "5%", "to": "20%"}}
+    found = stated(house_text({"purchase": {"contingency": "5%", "contingency_by": by}}))
+
+    rows = {field.split("contingency")[1]: value for field, value in found.items() if "contingency" in field}
+    assert rows == {"": "5%", "_by.labour": "10%", "_by.roof": "from 5%, to 20%"}
+
+
+def test_one_share_left_at_the_end_is_not_assumed_where_shares_by_age_are_stated() -> None:
+    """It would be said twice otherwise."""
+    line = {"item": "Modules", "category": "modules", "cost": 5500}
+    one, by_age = (left_out(house_text({"costs": [line | said]})) for said in ({}, {"residual_by_age": {"20": "10%"}}))
+
+    assert one["costs.residual"] == "0%"
+    assert "costs.residual" not in by_age

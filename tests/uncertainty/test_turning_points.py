@@ -83,6 +83,22 @@ def test_where_nothing_bends_the_highest_price_is_the_cost_and_the_npv_together(
         assert one.highest_price.at == pytest.approx(float(result.gross + result.appraisal.npv))
 
 
+def test_every_way_to_state_a_price_moves_with_it() -> None:
+    """Five lines, each priced in a way of its own; where nothing bends, cost and NPV together are the highest price."""
+    costs = [
+        {"item": "Modules", "category": "modules", "per_kw": 520},
+        {"item": "Battery", "category": "battery", "per_kwh": 240},
+        {"item": "Crew", "category": "labour", "per_hour": 60, "hours": 12},
+        {"item": "Rails", "category": "racking", "each": 30, "quantity": 14},
+        {"item": "Second inspection", "category": "permits", "cost": 300, "chance": "20%"},
+    ]
+    base = turned({"costs": costs}, PLANS[:1])
+    assert base.break_even is not None
+    [result], [one] = base.results, base.break_even.alternatives
+    assert one.price == pytest.approx(2600 + 1920 + 720 + 420 + 60)
+    assert one.highest_price.at == pytest.approx(float(result.gross + result.appraisal.npv))
+
+
 def test_two_draw_level_at_the_price_that_is_told(credited: Study) -> None:
     found = credited.break_even
     assert found is not None

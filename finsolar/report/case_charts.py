@@ -1,0 +1,237 @@
+"""The charts of many cases: how NPV spreads, how the running total fans out, and what moves the answer."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+from typing import Any
+
+from finsolar.report import colours, sureness, words
+from finsolar.report.figures import Chart, Table, filled, label, laid_out, money_axis, rounded, series, wrapped
+from finsolar.report.range_words import measured
+
+Plain = dict[str, Any]
+
+_MOST = 12  # ranges that a chart can show at once; the table has all
+_WORTH_SHOWING = 0.5  # money below which a range is said to move nothing
+_HILL = 0.78  # the height of a hill, of the way to the next row
+
+
+def npv_spread(plain: Plain) -> Chart:
+    """The NPV of every case as a hill for each alternative, all on one scale of money."""
+    currency, plans = plain["settings"]["currency"], plain["uncertainty"]["alternatives"]
+    rows = range(len(plans) - 1, -1, -1)  # the first alternative on top
+    data: list[Plain] = []
+    for i, (row, plan) in enumerate(zip(rows, plans, strict=True)):
+        hue = colours.SERIES[i % len(colours.SERIES)]
+        x, y = _outline(plan["histogram"], row)
+        npv = plan["figures"]["npv"]
+        data.append(
+            {
+                "type": "scatter",
+                "mode": "lines",
+                "name": label(plan["name"]),
+                "x": x,
+                "y": y,
+                "fill": "toself",
+                "fillcolor": _clear(hue),
+                "line": {"color": hue, "width": 1.2},
+                "hoverinfo": "skip",
+            }
+        )
+        data.append(
+            {
+                "type": "scatter",
+                "mode": "lines+markers",
+                "name": label(plan["name"]),
+                "x": rounded([npv["p10"], npv["p50"], npv["p90"]]),
+                "y": [row] * 3,
+                "text": ["P10", "P50", "P90"],
+                "hovertemplate": "%{text}: %{x}",
+                "line": {"color": hue, "width": 4},
+                "marker": {**series(i)["marker"], "size": [7, 11, 7]},
+            }
+        )
+    table = sureness.figure_table(plain, "npv")
+    best = words.best_of(plain)["name"]
+    npv = next(plan for plan in plans if plan["name"] == best)["figures"]["npv"]
+    low, middle, high = (words.money(npv[key], currency) for key in ("p10", "p50", "p90"))
+    return Chart(
+        id="npv-spread",
+        title="How far NPV spreads over the futures drawn",
+        reading=f"Each hill is high where its cases are many; the thick line runs from P10 to P90, the large mark is "
+        f"P50. “{best}” likely comes to between {low} and {high}, with as many cases above {middle} as below.",
+        alt="Hills of NPV, one for each alternative. "
+        + " ".join(f"{row[0]}: P10 {row[2]}, P50 {row[3]}, P90 {row[4]}." for row in table.rows),
+        data=data,
+        layout=laid_out(
+            showlegend=False,
+            hovermode="closest",
+            xaxis={**money_axis(currency), "title": {"text": f"NPV, {currency}"}, "rangemode": "tozero"},
+            yaxis={
+                "tickmode": "array",
+                "tickvals": list(rows),
+                "ticktext": [wrapped(plan["name"]) for plan in plans],
+                "range": [-0.3, len(plans) - 1 + _HILL + 0.12],
+                "showgrid": False,
+            },
+            margin={"l": 8, "r": 16, "t": 12, "b": 48},
+            shapes=[_upright(0, "solid")],
+        ),
+        table=sureness.error_table(plain),
+        more=tuple(_bars(plan, currency) for plan in plans),
+        height=110 + 84 * len(plans),
+    )
+
+
+def _outline(histogram: Plain, row: int) -> tuple[list[float], list[float]]:
+    """The steps of a histogram as one line that starts and ends on the ground of its row."""
+    edges, counts = histogram["edges"], histogram["counts"]
+    highest = max(counts)
+    x, y = [edges[0]], [float(row)]
+    for (low, high), count in zip(pairwise(edges), counts, strict=True):
+        x += [low, high]
+        y += [row + _HILL * count / highest] * 2
+    return [round(at, 2) for at in [*x, edges[-1]]], [round(at, 4) for at in [*y, float(row)]]
+
+
+def _bars(plan: Plain, currency: str) -> Table:
+    edges, counts = plan["histogram"]["edges"], plan["histogram"]["counts"]
+    return Table(
+        caption=f"Cases by NPV: {plan['name']}",
+        head=["From", "To", "Cases"],
+        rows=[
+            [words.money(low, currency), words.money(high, currency), f"{count:,}"]
+            for (low, high), count in zip(pairwise(edges), counts, strict=True)
+        ],
+    )
+
+
+def running_fan(plain: Plain) -> Chart:
+    """How the running total of the alternative of the short answer spreads from year to year."""
+    currency, best = plain["settings"]["currency"], words.best_of(plain)["name"]
+    plans = plain["uncertainty"]["alternatives"]
+    i, plan = next((i, plan) for i, plan in enumerate(plans) if plan["name"] == best)
+    fan, look = plan["running"], series(i)
+    hue, years = look["line"]["color"], list(range(len(fan["p50"])))
+
+    def line(key: str, name: str, **more: Any) -> Plain:
+        return {"type": "scatter", "mode": "lines", "name": name, "x": years, "y": rounded(fan[key]), **more}
+
+    thin = {"color": hue, "width": 1}
+    zero = {"type": "line", "x0": 0, "x1": years[-1], "y0": 0, "y1": 0, "line": {"width": 1.5, "color": colours.STAY}}
+    low, high = (words.money(fan[key][-1], currency) for key in ("p10", "p90"))
+    return Chart(
+        id="running-fan",
+        title=f"How far the running total spreads: {best}",
+        reading=f"In eight futures of ten the total of all money in and out ends between {low} and {high} after "
+        f"{years[-1]} years. Each year is taken by itself; no single future need follow a line.",
+        alt="Line chart with a band. "
+        + " ".join(
+            f"Year {year}: P10 {words.money(fan['p10'][year], currency)}, P50 "
+            f"{words.money(fan['p50'][year], currency)}, P90 {words.money(fan['p90'][year], currency)}."
+            for year in years[:: max(1, years[-1] // 5)]
+        ),
+        data=[
+            line("p10", "P10, one case in ten lies below", line=thin),
+            line("p90", "P90, nine cases in ten lie below", line=thin, fill="tonexty", fillcolor=_clear(hue)),
+            line("p50", "P50, half of the cases lie below", line={**look["line"], "dash": "solid"}),
+        ],
+        layout=laid_out(
+            xaxis={"title": {"text": "Years since switched on"}, "dtick": 5},
+            yaxis={**money_axis(currency), "title": {"text": f"Running total, {currency} of each year"}},
+            shapes=[zero],
+        ),
+        table=Table(
+            caption=f"Running total at the end of each year over all cases: {best}",
+            head=["Year", "P10", "P50", "P90"],
+            rows=[
+                [str(year), *(words.money(fan[key][year], currency) for key in ("p10", "p50", "p90"))] for year in years
+            ],
+        ),
+    )
+
+
+def swings(plain: Plain) -> Chart | None:
+    """Each range by itself from its P10 to its P90, on the NPV of the alternative of the short answer.
+
+    None where no range moves it.
+    """
+    currency, best = plain["settings"]["currency"], words.best_of(plain)
+    name, middle = best["name"], best["metrics"]["npv"]
+    order = sureness.by_span(plain, name)
+
+    def moves(one: Plain) -> bool:
+        return any(abs(one[f"npv_{end}"][name] - middle) > _WORTH_SHOWING for end in ("low", "high"))
+
+    moving = [one for one in order if moves(one)]
+    if not moving:
+        return None
+    shown = moving[:_MOST]
+    ends = [one[f"npv_{end}"][name] for one in shown for end in ("low", "high")] + [middle]
+    room = 0.3 * (max(ends) - min(ends))  # for the values beside the bars
+    left, right = min(ends) - room, max(ends) + room
+    data = [
+        {
+            "type": "bar",
+            "orientation": "h",
+            "name": f"At its {place}",
+            "y": list(range(len(shown))),
+            "x": rounded([one[f"npv_{end}"][name] - middle for one in shown]),
+            "base": round(middle, 2),
+            "text": [measured(one[end], one["unit"], currency) for one in shown],
+            "textposition": "outside",
+            "cliponaxis": False,
+            "hovertext": [words.money(one[f"npv_{end}"][name], currency) for one in shown],
+            "hovertemplate": "%{text}: NPV %{hovertext}",
+            "marker": filled(hue, shape),
+        }
+        for end, place, hue, shape in (("low", "P10", colours.SERIES[1], "/"), ("high", "P90", colours.SERIES[0], ""))
+    ]
+    first = shown[0]
+    low, high = (
+        f"{words.money(first[f'npv_{end}'][name], currency)} at {measured(first[end], first['unit'], currency)}"
+        for end in ("low", "high")
+    )
+    reading = f"What moves it most is the {first['words']}: from {low} to {high}."
+    if len(order) > len(shown):
+        rest = [one["words"] for one in order if one not in moving]
+        reading += f" It does not depend on the {words.joined(rest)}." if rest else " The table has the smaller ones."
+    table = sureness.swing_table(plain, name)
+    shapes = [_upright(middle, "dot")] + ([_upright(0, "solid")] if left < 0 < right else [])
+    return Chart(
+        id="swings",
+        title=f"What moves the NPV most: {name}",
+        reading=f"{reading} All other ranges stay at their middle; the dotted line is the study’s "
+        f"{words.money(middle, currency)}.",
+        alt="Bars of NPV from one end of each range to the other. "
+        + " ".join(f"{row[0]}: {row[3]} at {row[1]}, {row[4]} at {row[2]}." for row in table.rows),
+        data=data,
+        layout=laid_out(
+            barmode="overlay",
+            hovermode="closest",
+            xaxis={**money_axis(currency), "title": {"text": f"NPV, {currency}"}, "range": [left, right]},
+            yaxis={
+                "autorange": "reversed",
+                "tickmode": "array",
+                "tickvals": list(range(len(shown))),
+                "ticktext": [wrapped(sureness.capital(one["words"])) for one in shown],
+            },
+            margin={"l": 8, "r": 16, "t": 12, "b": 48},
+            legend={"y": -0.35 if len(shown) < 4 else -0.2},
+            shapes=shapes,
+        ),
+        table=table,
+        more=tuple(sureness.swing_table(plain, plan["name"]) for plan in plain["alternatives"] if plan is not best),
+        height=190 + 56 * len(shown),
+    )
+
+
+def _upright(at: float, dash: str) -> Plain:
+    line = {"width": 1.5, "color": colours.STAY, "dash": dash}
+    return {"type": "line", "xref": "x", "yref": "paper", "x0": at, "x1": at, "y0": 0, "y1": 1, "line": line}
+
+
+def _clear(hue: str) -> str:
+    """A hue that lets the lines behind it through."""
+    red, green, blue = (int(hue[k : k + 2], 16) for k in (1, 3, 5))
+    return f"rgba({red},{green},{blue},0.28)"

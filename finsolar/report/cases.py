@@ -1,0 +1,142 @@
+"""Many cases of a study as plain values: how sure it is, and what would change it."""
+
+from __future__ import annotations
+
+from dataclasses import asdict
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from finsolar.report.numbers import value, values
+from finsolar.report.range_words import field_of, names_of, unit_of
+from finsolar.scenario.stated import in_words
+
+if TYPE_CHECKING:
+    from finsolar.study import Study
+    from finsolar.uncertainty.ranges import Ranged
+    from finsolar.uncertainty.shares_of_variance import Indices
+    from finsolar.uncertainty.summary import Summary
+    from finsolar.uncertainty.sureness import Sureness
+
+NO_CASE = {
+    "irr": "no case has an internal rate",
+    "simple_payback": "no case is paid back within the study",
+    "discounted_payback": "no case is paid back within the study",
+    "lcoe": "no case has solar energy that is used or sold",
+}
+NO_ERROR = "some set of draws by itself lacks the figure, so that the sets cannot be compared"
+HELD = "the hours depend on it, and those of the study itself serve every case"
+
+_LATE = {
+    "p10": "nine cases in ten or more are never paid back",
+    "p50": "half of the cases or more are never paid back",
+    "p90": "one case in ten or more is never paid back",
+}
+
+
+def uncertainty_as_plain(study: Study) -> dict[str, Any] | None:
+    """Every figure over all cases; ``None`` where nothing was drawn.
+
+    ``draws`` : cases in all, in ``replicates`` sets; ``inputs`` : the ranges drawn, ``p10`` and ``p90`` theirs;
+    ``held`` : ranges at the value ``at`` in every case; shares 0 to 1; a figure that does not exist is ``null`` and
+    its reason stands under ``reasons``.
+    """
+    found = study.simulation
+    if found is None:
+        return None
+    from finsolar.uncertainty.simulation import REPLICATES, values_of
+
+    names = names_of(study.scenario, (*found.drawn, *found.held))
+    low, high = (values_of(found.drawn, np.full(len(found.drawn), share)) for share in (0.1, 0.9))
+    return {
+        "seed": found.seed,
+        "draws": found.draws * REPLICATES,
+        "replicates": REPLICATES,
+        "inputs": [
+            _input(study, each, names) | {"p10": value(low[k]), "p90": value(high[k])}
+            for k, each in enumerate(found.drawn)
+        ],
+        "held": [_input(study, each, names) | {"at": value(each.range.central), "why": HELD} for each in found.held],
+        "alternatives": [_sureness(one) for one in study.sureness],
+    }
+
+
+def _input(study: Study, one: Ranged, names: dict[str, str]) -> dict[str, Any]:
+    return {
+        "name": one.name,
+        "words": names[one.name],
+        "unit": unit_of(study.scenario, one),
+        "stated": in_words(one.range, field_of(study.scenario, one)),
+    }
+
+
+def _sureness(one: Sureness) -> dict[str, Any]:
+    return {
+        "name": one.name,
+        "figures": {name: _summary(name, found) for name, found in one.figures.items()},
+        "chances": {name: None if found is None else asdict(found) for name, found in one.chances.items()},
+        "reasons": dict(one.reasons),
+        "histogram": {
+            "edges": values(one.npv.edges),
+            "counts": [int(count) for count in one.npv.counts],
+            "left_out": int(one.npv.left_out),
+        },
+        "running": {name: values(row) for name, row in asdict(one.running).items()},
+        "enough": one.enough,
+    }
+
+
+def _summary(name: str, found: Summary) -> dict[str, Any]:
+    plain: dict[str, Any] = {key: value(number) for key, number in asdict(found).items()}
+    missing = [key for key, number in plain.items() if number is None]
+    return plain | {"reasons": {key: _why_not(name, key, found.none) for key in missing}}
+
+
+def _why_not(name: str, key: str, none: float) -> str:
+    if none == 1:
+        return NO_CASE.get(name, "no case has this figure")
+    return _LATE.get(key, NO_ERROR)
+
+
+def what_matters_as_plain(study: Study) -> dict[str, Any] | None:
+    """Each range by itself, from its P10 to its P90; ``None`` where nothing was drawn.
+
+    ``npv_low`` and ``npv_high`` : money by alternative, all other ranges at their middle; ``leads`` : from the value
+    ``since`` on ``leader`` has the highest NPV, the first from the P1 of the range; ``shares`` : of the variance of
+    each NPV, the ranges taken for independent, ``null`` for the reason of that alternative under ``reasons``.
+    """
+    found = study.what_matters
+    if found is None or study.simulation is None:
+        return None
+    plans = [result.name for result in study.results]
+    drawn = {each.name: each for each in study.simulation.drawn}
+    names = names_of(study.scenario, (*study.simulation.drawn, *study.simulation.held))
+    return {
+        "ranges": [
+            {
+                "name": swing.name,
+                "words": names[swing.name],
+                "unit": unit_of(study.scenario, drawn[swing.name]),
+                "low": value(swing.low),
+                "high": value(swing.high),
+                "npv_low": dict(zip(plans, values(swing.npv_low), strict=True)),
+                "npv_high": dict(zip(plans, values(swing.npv_high), strict=True)),
+                "leads": [asdict(lead) for lead in found.leads[swing.name]],
+                "shares": {plan: _shares(found.shares[i], k) for i, plan in enumerate(plans)},
+            }
+            for k, swing in enumerate(found.swings)
+        ],
+        "reasons": {plan: why for plan, one in zip(plans, found.shares, strict=True) if (why := _no_shares(one))},
+    }
+
+
+def _no_shares(found: Indices) -> str | None:
+    if found.why_not is None and np.isnan([found.first_error, found.total_error]).any():
+        return "too few cases differ to tell how sure the shares are"
+    return found.why_not
+
+
+def _shares(found: Indices, k: int) -> dict[str, float | None] | None:
+    if found.why_not is not None:
+        return None
+    return {key: value(getattr(found, key)[k]) for key in ("first", "total", "first_error", "total_error")}

@@ -1,0 +1,240 @@
+"""What many cases say, told: chances out of a hundred, what is likely, what was drawn, and what would change it."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from finsolar.report.figures import Table
+from finsolar.report.range_words import measured
+from finsolar.report.words import METRIC_ROWS, best_of, figure, joined, money, span
+
+Plain = dict[str, Any]
+
+PERCENTILES = (
+    "P10 is the value below which one case in ten lies, P50 the one below which half of them lie, P90 the one below "
+    "which nine in ten lie. What lies between P10 and P90 is called likely here."
+)
+
+CHANCES = {
+    "npv_above_zero": "You are better off than by staying as you are (NPV above zero)",
+    "paid_back_within_study": "It is paid back within the study",
+    "paid_back_within_warranty": "It is paid back before the battery’s warranty ends",
+    "paid_back_within_loan": "It is paid back before the loan is repaid",
+    "paid_back_while_they_stay": "It is paid back while you stay in the house",
+}
+"""What is asked of every case, in the order shown; paybacks are simple ones, for good."""
+
+FIGURES = {
+    "npv": ("NPV", "money"),
+    "simple_payback": ("Simple payback, for good", "years"),
+    "discounted_payback": ("Discounted payback, for good", "years"),
+    "irr": ("IRR", "share"),
+    "first_year_saving": ("Saving in year 1", "money"),
+    "lcoe": (next(name for key, name, _ in METRIC_ROWS if key == "lcoe"), "price"),
+}
+"""What is kept of every case, in the order shown, and how it is written."""
+
+FIRST_SHOWN = ("npv", "simple_payback")
+
+
+def of_hundred(share: float) -> str:
+    """A share of the cases as people say it, never surer than it is: ``83 of 100``, ``fewer than 1 of 100``."""
+    if share in (0, 1):
+        return "every case" if share else "no case"
+    count = round(100 * share)
+    if count in (0, 100):
+        return "more than 99 of 100" if count else "fewer than 1 of 100"
+    return f"{count} of 100"
+
+
+def futures_sentence(plain: Plain) -> str | None:
+    """How many futures leave the household better off with the alternative of the short answer; none if none drawn."""
+    found = plain["uncertainty"]
+    if found is None:
+        return None
+    best = best_of(plain)["name"]
+    share = _cases(plain, best)["chances"]["npv_above_zero"]["share"]
+    than = f"better off with “{best}” than by staying as you are"
+    if share in (0, 1):
+        which = "every one" if share else "none"
+        leaves = "leaves" if share else "leave"
+        return f"Of {found['draws']:,} futures drawn from the ranges of the scenario, {which} {leaves} you {than}."
+    count = of_hundred(share).removesuffix(" of 100")
+    leave = "leaves" if count in {"1", "fewer than 1"} else "leave"
+    return f"Of 100 futures drawn from the ranges of the scenario, {count} {leave} you {than}."
+
+
+def _cases(plain: Plain, name: str) -> Plain:
+    found: Plain = next(one for one in plain["uncertainty"]["alternatives"] if one["name"] == name)
+    return found
+
+
+def figure_table(plain: Plain, key: str) -> Table:
+    """One figure of each alternative: mean, P10, P50, P90, and in how many cases there is none."""
+    currency, kind = plain["settings"]["currency"], FIGURES[key][1]
+    rows = []
+    for one in plain["uncertainty"]["alternatives"]:
+        found = one["figures"][key]
+        numbers = [_figure(found[each], kind, currency) for each in ("mean", "p10", "p50", "p90")]
+        rows.append([one["name"], *numbers, of_hundred(found["none"]) if found["none"] else "–"])
+    return Table(
+        caption=f"{FIGURES[key][0]}, over all cases",
+        head=["", "Mean", "P10", "P50", "P90", "Without"],
+        rows=rows,
+    )
+
+
+def error_table(plain: Plain) -> Table:
+    """The NPV of each alternative with the standard errors that the draws leave."""
+    currency = plain["settings"]["currency"]
+
+    def sure(npv: Plain, key: str) -> str:
+        error = npv["error" if key == "mean" else f"{key}_error"]
+        text = money(npv[key], currency)
+        return text if error is None else f"{text} ± {money(error, currency, 0 if error >= 10 else 2)}"
+
+    return Table(
+        caption="NPV, each with its standard error: how far another seed would take it",
+        head=["", "Mean", "P10", "P50", "P90"],
+        rows=[
+            [one["name"], *(sure(one["figures"]["npv"], key) for key in ("mean", "p10", "p50", "p90"))]
+            for one in plain["uncertainty"]["alternatives"]
+        ],
+    )
+
+
+def _figure(number: float | None, kind: str, currency: str) -> str:
+    return span(number) if kind == "years" else figure(number, kind, currency)
+
+
+def chance_table(plain: Plain) -> Table:
+    """What is asked, and the answer of each alternative; questions that none can answer are left out."""
+    plans = plain["uncertainty"]["alternatives"]
+
+    def answer(chance: Plain | None) -> str:
+        return "–" if chance is None else of_hundred(chance["share"])
+
+    return Table(
+        caption="In how many of the cases drawn",
+        head=["", *(one["name"] for one in plans)],
+        rows=[
+            [words, *(answer(one["chances"][key]) for one in plans)]
+            for key, words in CHANCES.items()
+            if any(one["chances"][key] is not None for one in plans)
+        ],
+    )
+
+
+def unanswered(plain: Plain) -> list[str]:
+    """Why a question has no answer, a sentence for each question and reason."""
+    told: dict[tuple[str, str], list[str]] = {}
+    plans = plain["uncertainty"]["alternatives"]
+    for one in plans:
+        for key, why in one["reasons"].items():
+            told.setdefault((key, why), []).append(f"“{one['name']}”")
+    return [
+        f"{CHANCES[key]}: no answer{'' if len(names) == len(plans) else ' for ' + joined(names)}, since {why}."
+        for (key, why), names in told.items()
+    ]
+
+
+def enough_sentences(plain: Plain) -> list[str]:
+    """Whether the draws suffice; alternatives of which the same is to be said share it."""
+    told: dict[str, list[str]] = {}
+    plans = plain["uncertainty"]["alternatives"]
+    for one in plans:
+        told.setdefault(one["enough"], []).append(f"“{one['name']}”")
+    if len(told) == 1:
+        return [f"{enough[0].upper()}{enough[1:]}." for enough in told]
+    return [f"{joined(names)}: {enough}." for enough, names in told.items()]
+
+
+def drawn_table(plain: Plain) -> Table:
+    """Each range that was drawn: what it is, as stated, its P10 and its P90."""
+    currency = plain["settings"]["currency"]
+    return Table(
+        caption="The ranges that were drawn",
+        head=["Range", "As stated", "P10", "P90"],
+        rows=[
+            [capital(one["words"]), one["stated"], *(measured(one[p], one["unit"], currency) for p in ("p10", "p90"))]
+            for one in plain["uncertainty"]["inputs"]
+        ],
+    )
+
+
+def drawn_sentences(plain: Plain) -> list[str]:
+    """How the ranges were drawn: how often, by which seed, which are tied together, and which stayed as they are."""
+    found, currency = plain["uncertainty"], plain["settings"]["currency"]
+    names = {one["name"]: one["words"] for one in (*found["inputs"], *found["held"])}
+    told = [
+        f"The ranges were drawn {found['draws']:,} times by seed {found['seed']}, evenly over all of them together; "
+        "the same seed draws the same cases. The study’s own figures take each at its middle, which need not be the "
+        "mean of what may come.",
+        "Only what the scenario gives as a range is uncertain here; every other number is taken for certain.",
+    ]
+    ties = [f"{names[one]} with {names[other]} ({rank:g})" for one, other, rank in plain["scenario"]["together"]]
+    if ties:
+        told.append(f"Drawn in step, by the rank correlation in brackets: {joined(ties)}.")
+    elif len(found["inputs"]) > 1:
+        told.append("Each range is drawn independently of the others.")
+    for one in found["held"]:
+        held = measured(one["at"], one["unit"], currency)
+        told.append(f"Not drawn but held at {held} in every case is {one['words']}: {one['why']}.")
+    return told
+
+
+def lead_sentences(plain: Plain) -> list[str]:
+    """Where along each range, moved by itself, another alternative is worth most."""
+    currency, whole, told = plain["settings"]["currency"], [], []
+    if plain["what_matters"] is None or len(plain["alternatives"]) == 1:
+        return []
+    for one in plain["what_matters"]["ranges"]:
+        first, *turns = one["leads"]
+        if not turns:
+            whole.append((first["leader"], one["words"]))
+            continue
+        then = [f"from {measured(turn['since'], one['unit'], currency)} on “{turn['leader']}”" for turn in turns]
+        told.append(f"{capital(one['words'])}: at its low end “{first['leader']}” is worth most, {joined(then)}.")
+    for leader in dict.fromkeys(name for name, _ in whole):
+        ranges = [words for name, words in whole if name == leader]
+        each = ", each moved by itself" if len(ranges) > 1 else ""
+        told.append(f"“{leader}” is worth most over the whole range of {joined(ranges)}{each}.")
+    return told
+
+
+def by_span(plain: Plain, plan: str) -> list[Plain]:
+    """The ranges in the order of how far they move the NPV of one alternative, the furthest first."""
+    return sorted(plain["what_matters"]["ranges"], key=lambda one: -abs(one["npv_high"][plan] - one["npv_low"][plan]))
+
+
+def swing_table(plain: Plain, plan: str) -> Table:
+    """Each range: its P10 and P90, the NPV of one alternative there, the span, and both shares of its variance."""
+    currency = plain["settings"]["currency"]
+    rows = []
+    for one in by_span(plain, plan):
+        low, high = one["npv_low"][plan], one["npv_high"][plan]
+        shares = one["shares"][plan]
+        rows.append(
+            [
+                capital(one["words"]),
+                *(measured(one[end], one["unit"], currency) for end in ("low", "high")),
+                *(money(amount, currency) for amount in (low, high, abs(high - low))),
+                *("–" if shares is None else _share(shares, key) for key in ("first", "total")),
+            ]
+        )
+    return Table(
+        caption=f"Each range by itself, and its share of the spread of NPV: {plan}",
+        head=["", "P10", "P90", "NPV at P10", "NPV at P90", "Span", "Share, alone", "Share, with all it joins in"],
+        rows=rows,
+    )
+
+
+def _share(shares: Plain, key: str) -> str:
+    error = shares[f"{key}_error"]
+    text = f"{shares[key] * 100:.0f}".replace("-0", "0").replace("-", "−")
+    return f"{text} %" if error is None else f"{text} ± {error * 100:.0f} %"
+
+
+def capital(words: str) -> str:
+    """Words as they begin a line."""
+    return words[:1].upper() + words[1:]
