@@ -64,6 +64,17 @@ def paydown_sentences(plan: Plain, currency: str) -> list[str]:
     return said
 
 
+def tax_sentences(plan: Plain, currency: str) -> list[str]:
+    """That a saving of tax is counted, where one is."""
+    saved = plan["loan"]["tax_saved"]
+    if not saved:
+        return []
+    return [
+        f"{money(saved, currency)} of income tax is counted as saved on its interest; a licensed tax adviser decides "
+        "whether it may be deducted."
+    ]
+
+
 def _presumed(loan: Plain, currency: str) -> str:
     return (
         f"The starter payment presumes that {money(loan['presumed'], currency)} of the loan is paid in by month "

@@ -3,11 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import dataclass
 from itertools import groupby
 from typing import Any
 
 from finsolar.money.ranking import Place, Ranking, Turned
-from finsolar.report.words import joined, level_sentence, money, per_cent, premium_sentence, years_long
+from finsolar.report.words import (
+    best_of,
+    joined,
+    level_sentence,
+    money,
+    pair_sentence,
+    per_cent,
+    premium_sentence,
+    years_long,
+)
 from finsolar.scenario.problems import printable
 
 Plain = dict[str, Any]
@@ -205,8 +215,39 @@ def terminal(plain: Plain) -> list[str]:
     return [printable(each.replace("\N{WORD JOINER}", "")) for each in told]
 
 
-def drawing_level(plain: Plain) -> list[str]:
-    """What the one of each two that is behind would have to cost; of work done by others, what the quote would be."""
+@dataclass(frozen=True)
+class Told:
+    """Sentences about two alternatives each: those about the ``best`` one, and the rest."""
+
+    best: list[str]
+    others: list[str]
+
+
+def _parted_by_best(plain: Plain, told: list[tuple[str, str, str]]) -> Told:
+    """Of (one, other, sentence): a reader of many pairs wants those of the alternative that leads first."""
+    best = best_of(plain)["name"]
+    return Told(
+        best=[says for one, other, says in told if best in (one, other)],
+        others=[says for one, other, says in told if best not in (one, other)],
+    )
+
+
+def pair_sentences(plain: Plain) -> Told:
+    """What each extra outlay earns."""
+    currency = plain["settings"]["currency"]
+    pairs = plain["comparison"]["pairs"]
+    return _parted_by_best(plain, [(p["dearer"], p["cheaper"], pair_sentence(p, currency)) for p in pairs])
+
+
+def drawing_level(plain: Plain) -> Told:
+    """What the one of each two that is behind would have to cost, those about the best first."""
+    pairs = plain["break_even"]["pairs"]
+    sentences = zip(pairs, levels(plain), strict=True)
+    return _parted_by_best(plain, [(pair["behind"], pair["ahead"], says) for pair, says in sentences])
+
+
+def levels(plain: Plain) -> list[str]:
+    """Pair by pair, what the one behind would have to cost; of work done by others, what the quote would be."""
     currency = plain["settings"]["currency"]
     hired = {(own["against"], own["name"]) for own in plain["comparison"]["own_labour"]}
     told = []

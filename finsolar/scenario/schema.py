@@ -180,7 +180,7 @@ class Origin:
 def _tie(value: object) -> object:
     mend = "write [first, second, 0.6]: two ranges by their names, and their rank correlation from -1 to 1"
     if not isinstance(value, list) or len(value) != 3 or not all(isinstance(name, str) for name in value[:2]):
-        raise fault("together", f"is {shown(value)}", mend)
+        raise fault("together", f"is {shown(value)}, not two names and a number", mend)
     if isinstance(value[2], bool) or not isinstance(value[2], int | float) or not -1 <= value[2] <= 1:
         raise fault("together", f"has {shown(value[2])} for a rank correlation", mend)
     return tuple(value)

@@ -59,6 +59,22 @@ def test_what_is_paid_in_and_what_becomes_of_the_loan_without_it(heron: dict[str
     assert borrowing.paydown_sentences(loan_of(heron, "bank"), "USD") == []
 
 
+def test_a_saving_of_tax_is_told_beside_the_loan(heron: dict[str, Any]) -> None:
+    """Only where one is counted."""
+    line = loan_of(heron, "line")
+    (told,) = borrowing.tax_sentences(line, "USD")
+    assert words.money(line["loan"]["tax_saved"], "USD") in told and "tax adviser" in told
+    assert borrowing.tax_sentences(loan_of(heron, "bank"), "USD") == []
+
+
+def test_the_leanest_year_is_named(heron: dict[str, Any]) -> None:
+    """The year in which a replacement and a payment meet."""
+    plan = loan_of(heron, "dealer")
+    by_year = plan["loan"]["coverage"]["by_year"]
+    leanest = min(range(1, 21), key=lambda year: by_year[year])
+    assert dict(borrowing.lender_rows(plan, "USD"))["Debt service coverage, leanest year"].endswith(f"(year {leanest})")
+
+
 def test_the_terms_name_the_rate_or_why_there_is_none(heron: dict[str, Any]) -> None:
     """A dealer fee is named where there is one; a loan without a rate says why; nothing borrowed is said so."""
     dealer = loan_of(heron, "dealer")

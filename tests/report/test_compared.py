@@ -188,7 +188,7 @@ def test_the_quote_of_those_who_would_do_the_work_is_asked_for() -> None:
         "reasons": {},
     }
     plain = own_hours() | {"break_even": {"pairs": [pair, pair | {"behind": "Other"}, pair | {"behind_by": 0.1}]}}
-    quote, other, level = compared.drawing_level(plain)
+    quote, other, level = compared.levels(plain)
     assert quote == (
         "What would the quote of “Firm” have to be to draw level with “Ours”? $7,000 for all that is built, $1,000 "
         "below the $8,000 it is to cost."
@@ -196,5 +196,5 @@ def test_the_quote_of_those_who_would_do_the_work_is_asked_for() -> None:
     assert other.startswith("“Other” would draw level with “Ours” at a price of $7,000")
     assert level == "“Firm” and “Ours” are worth the same."
     none = pair | {"level_price": None, "reasons": {"level_price": "it stays behind even as a gift"}}
-    [gift] = compared.drawing_level(plain | {"break_even": {"pairs": [none]}})
+    [gift] = compared.levels(plain | {"break_even": {"pairs": [none]}})
     assert gift.endswith("There is none: it stays behind even as a gift.")

@@ -60,6 +60,28 @@ def test_a_wage_without_own_hours_is_doubted() -> None:
     assert said == ["own_hour_worth without own_hours, so it says nothing"]
 
 
+@pytest.mark.parametrize(
+    ("loan", "told"),
+    [
+        ("{rate: 7%, years: 10, amount: 20000}", "a loan of 20,000, and only 10,028 to pay"),
+        ("{rate: 7%, years: 10, amount: 0}", "a loan that borrows nothing"),
+        ("{rate: 7%, years: 10, share: 0%}", "a loan that borrows nothing"),
+        (
+            "{rate: 7%, years: 10, amount: 8000, paydown: {amount: 12100, month: 12}}",
+            "12,100 to be paid into a loan of about 8,000",
+        ),
+    ],
+)
+def test_a_loan_that_does_not_fit_what_is_to_be_paid_is_doubted(loan: str, told: str) -> None:
+    """1,800 + 1,500 + 500 of goods with 6 % of tax, and 6,000 of work: 10,028."""
+    assert doubts(LOAN, f"payment: {{loan: {loan}}}") == [told]
+
+
+def test_a_price_for_each_without_a_quantity_is_doubted() -> None:
+    """Twelve modules are meant, one is counted."""
+    assert doubts(", quantity: 12", "") == ["“Modules” has a price for each and no quantity, so one is counted"]
+
+
 def test_a_tool_sold_after_the_study_is_doubted() -> None:
     """Nothing comes back for it."""
     cable = "  - {item: Cable, category: wiring, cost: 500}"

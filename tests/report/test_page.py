@@ -13,7 +13,7 @@ import pytest
 from conftest import ROOT, plain_study
 
 import finsolar
-from finsolar.report import borrowing
+from finsolar.report import borrowing, words
 from finsolar.report.figures import bills_by_month
 from finsolar.report.page import page
 from finsolar.scenario.reading import from_text
@@ -358,5 +358,10 @@ def test_the_order_of_the_alternatives_and_its_reason_are_on_the_page(demo: Path
     for row in [*compared.ranking_rows(plain), *compared.pair_rows(plain)]:
         cells = "".join(f"<td>{cell}</td>" for cell in row[1:])
         assert f'<th scope="row"><bdi>{row[0]}</bdi></th>{cells}' in text
-    for told in [*compared.own_hours_sentences(plain), *compared.drawing_level(plain)]:
+    level, pairs = compared.drawing_level(plain), compared.pair_sentences(plain)
+    best = words.best_of(plain)["name"]
+    assert all(best in told for told in [*level.best, *pairs.best])
+    assert not any(f"“{best}”" in told for told in [*level.others, *pairs.others])
+    assert len(pairs.best) == len(plain["alternatives"]) - 1
+    for told in [*compared.own_hours_sentences(plain), *level.best, *level.others, *pairs.best, *pairs.others]:
         assert f"<li>{told}</li>" in text
