@@ -76,18 +76,26 @@ def simulate(base: Study, progress: Progress | None = None) -> Simulation | None
     shares = joined_shares(scenario, drawn, draws, settings.seed)
     values = values_of(drawn, shares)
     years = scenario.study.years
-    figures = [{name: np.empty((REPLICATES, draws)) for name in FIGURES} for _ in base.results]
-    running = [np.empty((REPLICATES, draws, years + 1)) for _ in base.results]
-    for replicate, part in _parts(draws):
-        cases = study(scenario, chosen(drawn, values[replicate, part]), reuse=base)
-        count = part.stop - part.start
+    every = values.reshape(-1, len(drawn))
+    figures = [{name: np.empty(len(every)) for name in FIGURES} for _ in base.results]
+    running = [np.empty((len(every), years + 1)) for _ in base.results]
+    for part in pieces(len(every)):
+        cases = study(scenario, chosen(drawn, every[part]), reuse=base)
         for i, result in enumerate(cases.results):
             for name, found in figures_of(result).items():
-                figures[i][name][replicate, part] = np.broadcast_to(found, count)
-            running[i][replicate, part] = np.broadcast_to(result.cash.running, (count, years + 1))
+                figures[i][name][part] = found
+            running[i][part] = result.cash.running
         if progress is not None:
-            progress(replicate * draws + part.stop, REPLICATES * draws)
-    alternatives = tuple(Cases(r.name, figures[i], running[i]) for i, r in enumerate(base.results))
+            progress(part.stop, len(every))
+    shape = (REPLICATES, draws)
+    alternatives = tuple(
+        Cases(
+            result.name,
+            {name: found.reshape(shape) for name, found in figures[i].items()},
+            running[i].reshape(*shape, years + 1),
+        )
+        for i, result in enumerate(base.results)
+    )
     return Simulation(settings.seed, draws, drawn, held, values, alternatives)
 
 
@@ -144,10 +152,3 @@ def pieces(cases: int) -> Iterator[slice]:
     """Cases in turn, in pieces of bounded size."""
     for start in range(0, cases, _CHUNK):
         yield slice(start, min(start + _CHUNK, cases))
-
-
-def _parts(draws: int) -> Iterator[tuple[int, slice]]:
-    """Replicate by replicate, in pieces."""
-    for replicate in range(REPLICATES):
-        for part in pieces(draws):
-            yield replicate, part
