@@ -268,6 +268,7 @@ def study(
     site = site_of(fixed) if reuse is None else reuse.site
     stay = _stay(fixed, site, reuse)
     stay_costs = _stay_costs(fixed)
+    own = chosen is None  # the scenario as it is written
     results = tuple(
         _result(
             fixed, i, _run(scenario, fixed, i, site, stay, reuse), site, stay, stay_costs, rules, rate, reuse, today
@@ -283,9 +284,9 @@ def study(
         stay_costs=stay_costs,
         results=results,
         assumptions=tuple(assumptions(scenario)),
-        notes=() if chosen else tuple(_notes(fixed, site, stay, results, known=bool(rules))),
-        slips=() if chosen else tuple(_slip(rules, result.entitled, fixed.study.years) for result in results),
-        drawer=None if chosen else _drawer(fixed, site),
+        notes=tuple(_notes(fixed, site, stay, results, known=bool(rules))) if own else (),
+        slips=tuple(_slip(rules, result.entitled, fixed.study.years) for result in results) if own else (),
+        drawer=_drawer(fixed, site) if own else None,
     )
 
 
@@ -327,7 +328,8 @@ def _stay(scenario: Scenario, site: Site, reuse: Study | None) -> Position:
         hourly = reuse.stay.hourly
     else:
         kw = None if generator is None else generator.kw
-        load = load_by_year(site.usage, scenario.household.load.growth, scenario.study.years)
+        stated = scenario.household.load
+        load = load_by_year(site.usage, stated.growth, scenario.study.years, stated.level)
         backing = Backing(grid=scenario.tariff is not None, export_allowed=False, generator_kw=kw)
         hourly = run_as_it_is(load, backing, 1.0 / site.clock.per_hour)
     begins = scenario.study.in_service
@@ -448,8 +450,7 @@ def _run(scenario: Scenario, fixed: Scenario, i: int, site: Site, stay: Position
     """Alternative ``i``, every step of every year; taken over where it was run before."""
     from finsolar.energy.house import offered_by_year, orders_of, run_with_system
     from finsolar.energy.sources import production_of
-    from finsolar.money.costs import due_years
-    from finsolar.scenario.numbers import settled
+    from finsolar.scenario.numbers import expected, settled
     from finsolar.scenario.schema import TimeShift
     from finsolar.tariff.hours import dear_hours
 
@@ -462,11 +463,10 @@ def _run(scenario: Scenario, fixed: Scenario, i: int, site: Site, stay: Position
         record = production_of(fixed, system.production, f"alternatives.{i}.system.production")
     hours = None
     if system.operation == "time shift":
-        # The household sets its inverter once, by the prices it knows: not by those of each case.
+        # The household sets its inverter once, by what it knows: not by the prices and losses of each case.
         tariff = settled(scenario.alternatives[i]).tariff
         assert tariff is not None  # the schema refuses a time shift without one
         hours = dear_hours(tariff, system.time_shift or TimeShift(), site.clock, fixed.place)
-    batteries = [line for line in plan.upkeep if line.category == "battery"]
     offered, clipped = offered_by_year(system, site, years, record)
     return run_with_system(
         system,
@@ -474,11 +474,25 @@ def _run(scenario: Scenario, fixed: Scenario, i: int, site: Site, stay: Position
         clipped,
         stay.hourly.load,
         _backing(plan),
-        orders_of(system, site, record, hours),
-        replaced_after=[year for line in batteries if line.below is None for year in due_years(line, years)],
-        below=next((line.below for line in batteries if line.below is not None), None),
+        orders_of(
+            expected(scenario.alternatives[i].system, system),
+            site,
+            record,
+            hours,
+            float(expected(scenario.household.load.level, fixed.household.load.level)),
+        ),
+        *renewals(plan, years),
         step_hours=1.0 / site.clock.per_hour,
     )
+
+
+def renewals(plan: Alternative, years: int) -> tuple[list[int], float | None]:
+    """The years after which a plan's battery is renewed, and the share of its first capacity below which it is."""
+    from finsolar.money.costs import due_years
+
+    batteries = [line for line in plan.upkeep if line.category == "battery"]
+    named = [year for line in batteries if line.below is None for year in due_years(line, years)]
+    return named, next((line.below for line in batteries if line.below is not None), None)
 
 
 def _result(

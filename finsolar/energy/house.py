@@ -18,6 +18,7 @@ from finsolar.energy.sources import Usage, brightness_of, usage_of, weather_of
 from finsolar.energy.sun import array_output, inverter_output
 from finsolar.energy.weather import DAYS_IN_MONTH, Weather
 from finsolar.scenario import schema
+from finsolar.scenario.numbers import per_case
 from finsolar.scenario.rises import growth
 
 Array = NDArray[np.float64]
@@ -52,9 +53,12 @@ def site_of(scenario: schema.Scenario) -> Site:
     return Site(weather_of(scenario), clock, usage_of(scenario, clock), brightness_of(scenario))
 
 
-def load_by_year(usage: Usage, rise: ArrayLike, years: int) -> Array:
-    """What the house uses, kWh (..., years, steps): its first year, growing, and the loads to come from their year."""
-    load = usage.base * growth(rise, years)[..., None]
+def load_by_year(usage: Usage, rise: ArrayLike, years: int, level: ArrayLike = 1.0) -> Array:
+    """What the house uses, kWh (..., years, steps): its first year, growing, and the loads to come from their year.
+
+    ``rise`` a number or (..., 1); ``level`` over the first year as stated, a number, (..., 1) or (..., years).
+    """
+    load = usage.base * (growth(rise, years) * np.asarray(level, dtype=np.float64))[..., None]
     for first, kwh in usage.later:
         load[..., first - 1 :, :] += kwh
     return load
@@ -66,9 +70,10 @@ def _output_per_kw(weather: Weather, tilt: float, azimuth: float, temperature_co
     return array_output(weather, tilt, azimuth, temperature_coefficient)
 
 
-def _by_hour(monthly: float | list[float]) -> Array:
-    """A share of every month, or twelve of them, for each hour of the year, (8760,)."""
-    return np.repeat(np.broadcast_to(np.asarray(monthly, dtype=np.float64), 12), HOURS_IN_MONTH)
+def _by_hour(monthly: ArrayLike) -> Array:
+    """A share of every month (), (..., 1), or twelve of them, for each hour of the year, (..., 8760)."""
+    shares = np.asarray(monthly, dtype=np.float64)
+    return np.repeat(np.broadcast_to(shares, (*shares.shape[:-1], 12)), HOURS_IN_MONTH, axis=-1)
 
 
 def modules_by_year(system: schema.System, site: Site, years: int) -> Array:
@@ -81,12 +86,12 @@ def modules_by_year(system: schema.System, site: Site, years: int) -> Array:
     for array in system.arrays:
         per_kw = _output_per_kw(site.weather, array.tilt, array.azimuth, array.temperature_coefficient)
         direct = direct + array.kw * per_kw * (1.0 - _by_hour(array.shading))
-    shares = system.losses if isinstance(system.losses, list) else [schema.LossLine(item="all", share=system.losses)]
-    for loss in shares:
-        direct = direct * (1.0 - loss.share)
+    lost = [loss.share for loss in system.losses] if isinstance(system.losses, list) else [system.losses]
+    for share in lost:
+        direct = direct * (1.0 - share)
     direct = direct * (1.0 - _by_hour(system.snow))
     left = array_factor(years, system.fade, system.first_year_loss) * site.brightness
-    return np.asarray(direct * left[..., None])
+    return np.asarray(direct[..., None, :] * left[..., None])
 
 
 def offered_by_year(system: schema.System, site: Site, years: int, record: Array | None) -> tuple[Array, Array]:
@@ -101,14 +106,18 @@ def offered_by_year(system: schema.System, site: Site, years: int, record: Array
         offered, clipped = np.asarray(record * left[..., None]), np.zeros(1)
     else:
         limit = np.inf if shared else system.inverter.kw
-        offered, clipped = inverter_output(modules_by_year(system, site, years), limit, system.inverter.efficiency)
+        efficiency = np.asarray(system.inverter.efficiency)[..., None]
+        offered, clipped = inverter_output(modules_by_year(system, site, years), limit, efficiency)
     return site.clock.steps(offered), site.clock.steps(clipped) if clipped.size > 1 else clipped
 
 
-def orders_of(system: schema.System, site: Site, record: Array | None, hours: DearHours | None) -> Orders | None:
+def orders_of(
+    system: schema.System, site: Site, record: Array | None, hours: DearHours | None, level: float = 1.0
+) -> Orders | None:
     """What the battery is told beside a grid; None where it takes every surplus and covers every deficit.
 
-    The orders are set once, for the first year as the weather's year would have it.
+    The orders are set once, for the first year as the weather's year would have it, so ``system`` holds single numbers;
+    ``level`` is what that year uses over what is stated.
     """
     if system.operation == "backup only":
         return kept_full(site.clock)
@@ -118,7 +127,7 @@ def orders_of(system: schema.System, site: Site, record: Array | None, hours: De
     unit = replace(site, brightness=np.ones(()))
     offered, _ = offered_by_year(system, unit, 1, record)
     step_hours = 1.0 / site.clock.per_hour
-    use = load_by_year(site.usage, 0.0, 1)[0] + standing_kw(system) * step_hours
+    use = load_by_year(site.usage, 0.0, 1, level)[0] + standing_kw(system) * step_hours
     charge_kw = system.battery.limits[0]
     if system.battery.coupling == "dc":  # what the shared inverter cannot carry is no task of the battery
         use = np.minimum(use, system.inverter.kw * step_hours)
@@ -168,11 +177,23 @@ def fade_of(battery: schema.Battery) -> schema.Fade:
 
 
 @dataclass(frozen=True, eq=False)
+class Course:
+    """A battery over the years, (..., years).
+
+    ``capacity`` kWh in the year; ``renewed`` whether a new battery takes over at the end of it, of which ``worn_out``
+    because the old one held too little.
+    """
+
+    capacity: Array
+    renewed: NDArray[np.bool_]
+    worn_out: NDArray[np.bool_]
+
+
+@dataclass(frozen=True, eq=False)
 class Run:
     """A house with a system: its steps, and its battery by year, (..., years).
 
-    ``capacity`` kWh in the year; ``cycles`` full cycles made in it; ``renewed`` whether a new battery takes over at
-    the end of the year, of which ``worn_out`` because the old one held too little.
+    ``cycles`` full cycles made in the year; ``capacity``, ``renewed`` and ``worn_out`` as in `Course`.
     """
 
     hourly: Hourly
@@ -206,7 +227,6 @@ def run_with_system(
     lead to are worked out in turn, until they agree.
     """
     years = load.shape[-2]
-    named = np.isin(np.arange(1, years + 1), list(replaced_after))
     shared_kw = None
     if system.battery != "none" and system.battery.coupling == "dc":
         shared_kw = system.inverter.kw
@@ -221,36 +241,32 @@ def run_with_system(
         return Run(run(None), empty, empty, never, never)
     new, kwh = battery_when_new(system.battery), system.battery.kwh
     cycles = np.zeros(years)
-    course = _ageing(system.battery, cycles, named, below)
+    course = ageing(system.battery, cycles, replaced_after, below)
     # Each round settles at least one more year for good; as wear depends little on capacity, a handful do.
     for _ in range(years + 1):
         hourly = run(replace(new, capacity=course.capacity))
         cycles = full_cycles(hourly.discharge.sum(axis=-1), kwh)
-        before, course = course, _ageing(system.battery, cycles, named, below)
+        before, course = course, ageing(system.battery, cycles, replaced_after, below)
         apart = np.abs(course.capacity - before.capacity).max()
         if apart <= SETTLED * kwh and np.array_equal(course.renewed, before.renewed):
             break
     return Run(hourly, before.capacity, cycles, course.renewed, course.worn_out)
 
 
-@dataclass(frozen=True, eq=False)
-class _Course:
-    """A battery's capacity in each year, kWh, and at the end of which years a new one takes over, (..., years)."""
+def ageing(battery: schema.Battery, cycles: Array, replaced_after: Iterable[int], below: float | None) -> Course:
+    """What a battery holds in each year, given the full ``cycles`` (..., years) it makes in each.
 
-    capacity: Array
-    renewed: NDArray[np.bool_]
-    worn_out: NDArray[np.bool_]
-
-
-def _ageing(battery: schema.Battery, cycles: Array, named: NDArray[np.bool_], below: float | None) -> _Course:
-    """What a battery holds in each year, given the full cycles it makes in each, (..., years)."""
+    ``replaced_after`` and ``below`` as in `run_with_system`.
+    """
     fade = fade_of(battery)
-    shape = cycles.shape
+    named = np.isin(np.arange(1, cycles.shape[-1] + 1), list(replaced_after))
+    by_age, by_use = per_case(fade.ten_years), per_case(fade.thousand_cycles)
+    shape = np.broadcast_shapes(cycles.shape, (*by_age.shape, 1), (*by_use.shape, 1))
     capacity, renewed, worn_out = np.empty(shape), np.zeros(shape, np.bool_), np.zeros(shape, np.bool_)
     age, made = np.zeros(shape[:-1]), np.zeros(shape[:-1])
 
     def left() -> Array:
-        return battery_factor(age, fade.ten_years, fade.law, made, fade.thousand_cycles)
+        return battery_factor(age, by_age, fade.law, made, by_use)
 
     for year in range(shape[-1]):
         capacity[..., year] = battery.kwh * left()
@@ -259,4 +275,4 @@ def _ageing(battery: schema.Battery, cycles: Array, named: NDArray[np.bool_], be
             worn_out[..., year] = left() < below - 1e-12
         renewed[..., year] = worn_out[..., year] | named[year]
         age, made = (np.where(renewed[..., year], 0.0, each) for each in (age, made))
-    return _Course(capacity, renewed, worn_out)
+    return Course(capacity, renewed, worn_out)

@@ -108,7 +108,7 @@ def cost_rows(plan: Plain, currency: str) -> list[tuple[str, str]]:
         ("Dealer fee inside the price", money(loan["dealer_fee"], currency)),
         ("Interest in all", money(loan["total_interest"], currency)),
         ("Interest and fees together", money(loan["finance_charge"], currency)),
-        ("Paid to the lender in all", money(loan["amount_financed"] + loan["finance_charge"], currency)),
+        ("Paid to the lender in all", money(loan["paid_in_all"], currency)),
         ("Income tax saved on interest", money(loan["tax_saved"], currency)),
         ("Annual percentage rate, United States regulation (nominal)", rate("apr")),
         ("Annual percentage rate, European directive (effective)", rate("effective_rate")),

@@ -29,8 +29,10 @@ def case_rows(plain: Plain) -> Iterator[Row]:
     for one in found["inputs"]:
         for key in ("p10", "p90"):
             yield "all", "range", f"{one['name']} {key}", "", "", one[key], _unit(one["unit"], currency), one["words"]
-    for one in found["held"]:
-        yield "all", "range held", one["name"], "", "", one["at"], _unit(one["unit"], currency), one["why"]
+    if found["hours"] is not None:
+        units = {"studies": "studies", "cases": "cases", "npv_off": currency, "bill_off": "share"}
+        for key, unit in units.items():
+            yield "all", "hours of the cases", key, "", "", _blank(found["hours"][key]), unit, ""
     for plan in found["alternatives"]:
         yield from _plan_rows(plan, currency)
     if plain["what_matters"] is not None:
@@ -70,11 +72,12 @@ def _matter_rows(found: Plain, currency: str) -> Iterator[Row]:
             for plan, npv in one[f"npv_{end}"].items():
                 at = f"at {one[end]!r} {unit}".rstrip()
                 yield plan, f"npv at {place} of", one["name"], "", "", npv, currency, at
-        for plan, shares in one["shares"].items():
-            for key in ("first", "total", "first_error", "total_error"):
-                number = None if shares is None else shares[key]
-                note = found["reasons"].get(plan, "") if number is None else ""
-                yield plan, f"share of variance {key}", one["name"], "", "", _blank(number), "share", note
+        for what, by_plan in (("", one["shares"]), (" of its years", one["shares_of_years"] or {})):
+            for plan, shares in by_plan.items():
+                for key in ("first", "total", "first_error", "total_error"):
+                    number = None if shares is None else shares[key]
+                    note = found["reasons"].get(plan, "") if number is None else ""
+                    yield plan, f"share of variance{what} {key}", one["name"], "", "", _blank(number), "share", note
 
 
 def _blank(number: float | None) -> float | str:

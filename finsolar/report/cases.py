@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from finsolar.study import Study
     from finsolar.uncertainty.ranges import Ranged
     from finsolar.uncertainty.shares_of_variance import Indices
+    from finsolar.uncertainty.simulation import Simulation
     from finsolar.uncertainty.summary import Summary
     from finsolar.uncertainty.sureness import Sureness
 
@@ -25,7 +26,6 @@ NO_CASE = {
     "lcoe": "no case has solar energy that is used or sold",
 }
 NO_ERROR = "some set of draws by itself lacks the figure, so that the sets cannot be compared"
-HELD = "the hours depend on it, and those of the study itself serve every case"
 
 _LATE = {
     "p10": "nine cases in ten or more are never paid back",
@@ -38,16 +38,19 @@ def uncertainty_as_plain(study: Study) -> dict[str, Any] | None:
     """Every figure over all cases; ``None`` where nothing was drawn.
 
     ``draws`` : cases in all, in ``replicates`` sets; ``inputs`` : the ranges drawn, ``p10`` and ``p90`` theirs;
-    ``held`` : ranges at the value ``at`` in every case; shares 0 to 1; a figure that does not exist is ``null`` and
-    its reason stands under ``reasons``.
+    ``years`` that differ by themselves, 0 where all share one value; ``hours`` : of the ranges that the hours depend
+    on, ``null`` without any: how many exact ``studies`` the cases lie between, and how far off ``cases`` that were run
+    alone are: ``npv_off`` money, ``bill_off`` a share of what staying as you are pays. Shares are 0 to 1; a figure that
+    does not exist is ``null`` and its reason stands under ``reasons``.
     """
     found = study.simulation
     if found is None:
         return None
-    from finsolar.uncertainty.simulation import REPLICATES, values_of
+    from finsolar.uncertainty.columns import count, values_of
+    from finsolar.uncertainty.simulation import REPLICATES
 
-    names = names_of(study.scenario, (*found.drawn, *found.held))
-    low, high = (values_of(found.drawn, np.full(len(found.drawn), share)) for share in (0.1, 0.9))
+    names = names_of(study.scenario, found.drawn)
+    low, high = (values_of(found.drawn, np.full(count(found.drawn), share)) for share in (0.1, 0.9))
     return {
         "seed": found.seed,
         "draws": found.draws * REPLICATES,
@@ -56,8 +59,20 @@ def uncertainty_as_plain(study: Study) -> dict[str, Any] | None:
             _input(study, each, names) | {"p10": value(low[k]), "p90": value(high[k])}
             for k, each in enumerate(found.drawn)
         ],
-        "held": [_input(study, each, names) | {"at": value(each.range.central), "why": HELD} for each in found.held],
+        "hours": _hours(found),
         "alternatives": [_sureness(one) for one in study.sureness],
+    }
+
+
+def _hours(found: Simulation) -> dict[str, Any] | None:
+    if found.surface is None or found.checked is None:
+        return None
+    return {
+        "ranges": [each.name for each in found.surface.ranges],
+        "studies": len(found.surface.exact),
+        "cases": found.checked.cases,
+        "npv_off": value(found.checked.npv),
+        "bill_off": value(found.checked.bill),
     }
 
 
@@ -67,6 +82,7 @@ def _input(study: Study, one: Ranged, names: dict[str, str]) -> dict[str, Any]:
         "words": names[one.name],
         "unit": unit_of(study.scenario, one),
         "stated": in_words(one.range, field_of(study.scenario, one)),
+        "years": one.years,
     }
 
 
@@ -103,14 +119,16 @@ def what_matters_as_plain(study: Study) -> dict[str, Any] | None:
 
     ``npv_low`` and ``npv_high`` : money by alternative, all other ranges at their middle; ``leads`` : from the value
     ``since`` on ``leader`` has the highest NPV, the first from the P1 of the range; ``shares`` : of the variance of
-    each NPV, the ranges taken for independent, ``null`` for the reason of that alternative under ``reasons``.
+    each NPV, the ranges taken for independent, ``null`` for the reason of that alternative under ``reasons``;
+    ``shares_of_years`` : the same of its years' own part, ``null`` where they have none.
     """
     found = study.what_matters
     if found is None or study.simulation is None:
         return None
     plans = [result.name for result in study.results]
     drawn = {each.name: each for each in study.simulation.drawn}
-    names = names_of(study.scenario, (*study.simulation.drawn, *study.simulation.held))
+    names = names_of(study.scenario, study.simulation.drawn)
+    own = [each.name for each in study.simulation.drawn if each.years]
     return {
         "ranges": [
             {
@@ -123,6 +141,12 @@ def what_matters_as_plain(study: Study) -> dict[str, Any] | None:
                 "npv_high": dict(zip(plans, values(swing.npv_high), strict=True)),
                 "leads": [asdict(lead) for lead in found.leads[swing.name]],
                 "shares": {plan: _shares(found.shares[i], k) for i, plan in enumerate(plans)},
+                "shares_of_years": {
+                    plan: _shares(found.shares[i], len(found.swings) + own.index(swing.name))
+                    for i, plan in enumerate(plans)
+                }
+                if swing.name in own
+                else None,
             }
             for k, swing in enumerate(found.swings)
         ],

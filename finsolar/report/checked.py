@@ -42,7 +42,7 @@ def checked(scenario: Scenario, width: int = 100, *, today: dt.date | None = Non
     hourly = price_files(plain)
     incentives = _incentives(scenario)
     site = site_of(plain)
-    rows: Rows = _load(scenario, site) + _hourly_prices(hourly)
+    rows: Rows = _load(scenario, site, float(plain.household.load.level)) + _hourly_prices(hourly)
     if any(plan.system.production is None for plan in scenario.alternatives):
         rows += [
             ("weather", site.weather.source),
@@ -105,7 +105,7 @@ def _told_together(label: str, named: Rows) -> Rows:
     return [(label if k == 0 else "", text) for k, text in enumerate(texts)]
 
 
-def _load(scenario: Scenario, site: Site) -> Rows:
+def _load(scenario: Scenario, site: Site, level: float) -> Rows:
     load = scenario.household.load
     kwh = float(site.usage.base.sum())
     if site.usage.found is not None:
@@ -115,7 +115,9 @@ def _load(scenario: Scenario, site: Site) -> Rows:
         rows = [("load", f"{kwh:,.0f} kWh a year, {kwh / 365:.1f} a day")]
     if load.appliances is not None:
         rows += _appliances(scenario)
-    last = load_by_year(site.usage, 0.0, scenario.study.years)[-1]
+    if level != 1.0:
+        rows.append(("", f"the years of the study use {level * 100:g} % of that"))
+    last = load_by_year(site.usage, 0.0, scenario.study.years, level)[-1]
     for new, (_, steps) in zip(load.new_loads, site.usage.later, strict=True):
         rows.append(("", f"from year {new.from_year}: {new.item}, {steps.sum():,.0f} kWh a year"))
     if load.new_loads:

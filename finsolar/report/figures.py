@@ -358,56 +358,6 @@ def energy_by_month(plain: Plain) -> Chart:
     )
 
 
-def rise_sweep(plain: Plain) -> Chart | None:
-    """NPV against the yearly rise of the price of energy."""
-    if not plain["sensitivity"]:
-        return None
-    sweep, currency = plain["sensitivity"][0], plain["settings"]["currency"]
-    rises = sweep["values"]
-    data = [
-        {
-            "type": "scatter",
-            "mode": "lines+markers",
-            "name": label(plan["name"]),
-            "x": [round(rise * 100, 4) for rise in rises],
-            "y": rounded(plan["npv"]),
-            **series(i),
-        }
-        for i, plan in enumerate(sweep["alternatives"])
-    ]
-    zero = {"type": "line", "x0": rises[0] * 100, "x1": rises[-1] * 100, "y0": 0, "y1": 0}
-    return Chart(
-        id="rise-sweep",
-        title="If prices rise faster or slower",
-        reading=words.turning_points(sweep),
-        alt="Lines of NPV over the yearly rise of the price of energy, one for each alternative.",
-        data=data,
-        layout=laid_out(
-            xaxis={"title": {"text": "Yearly rise of the price of energy, %"}, "dtick": 2},
-            yaxis={**money_axis(currency), "title": {"text": f"NPV, {currency}"}},
-            shapes=[{**zero, "line": {"width": 1.5, "color": colours.STAY}}],
-        ),
-        table=Table(
-            caption="NPV and simple payback by yearly price rise",
-            head=[
-                "Rise",
-                *(f"{p['name']}: {what}" for p in sweep["alternatives"] for what in ("NPV", "payback")),
-            ],
-            rows=[
-                [
-                    words.per_cent(rise, 0),
-                    *(
-                        cell
-                        for p in sweep["alternatives"]
-                        for cell in (words.money(p["npv"][k], currency), words.span(p["simple_payback"][k]))
-                    ),
-                ]
-                for k, rise in enumerate(rises)
-            ],
-        ),
-    )
-
-
 def payment_against_saving(plain: Plain, plan: Plain) -> Chart:
     """The loan's yearly payments beside what the system saves."""
     currency, flow = plain["settings"]["currency"], plan["cash_flow"]

@@ -16,7 +16,19 @@ from importlib.util import find_spec
 from pathlib import Path
 from typing import Any
 
-from finsolar.report import awards, borrowing, case_charts, colours, compared, figures, slips, sureness, words
+from finsolar.report import (
+    awards,
+    borrowing,
+    case_charts,
+    colours,
+    compared,
+    figures,
+    rise_charts,
+    rise_words,
+    slips,
+    sureness,
+    words,
+)
 from finsolar.scenario.problems import printable
 
 Plain = dict[str, Any]
@@ -37,6 +49,7 @@ def page(plain: Plain) -> str:
         awards=awards,
         borrowing=borrowing,
         compared=compared,
+        rise_words=rise_words,
         slips=slips,
         sureness=sureness,
         money=lambda amount, digits=0: words.money(amount, currency, digits),
@@ -81,7 +94,8 @@ def _charts(plain: Plain) -> dict[str, figures.Chart]:
         figures.bills_by_month(plain),
         figures.energy_by_month(plain),
         figures.battery_by_year(plain),
-        figures.rise_sweep(plain),
+        rise_charts.npv_by_rise(plain),
+        rise_charts.payback_by_rise(plain),
         *(figures.payment_against_saving(plain, plan) for plan in plain["alternatives"] if plan["loan"]),
     ]
     if plain["uncertainty"] is not None:

@@ -19,6 +19,8 @@ from finsolar.report.cases import uncertainty_as_plain, what_matters_as_plain
 from finsolar.report.compared import ranking_reason
 from finsolar.report.drawn import verdict
 from finsolar.report.numbers import value, values
+from finsolar.report.rises import sweep_as_plain
+from finsolar.report.sureness import hours_notes
 from finsolar.report.tariffs import tariffs_as_plain
 from finsolar.scenario.stated import statements
 
@@ -34,7 +36,6 @@ if TYPE_CHECKING:
     from finsolar.tariff.drawer import Drawer
     from finsolar.uncertainty.break_even import BreakEven, Turn
     from finsolar.uncertainty.foresight import Foresight
-    from finsolar.uncertainty.rises import RiseSweep
     from finsolar.uncertainty.sunlight import SunSpread
 
 SCHEMA = "finsolar-study/1"
@@ -51,7 +52,7 @@ def study_as_plain(study: Study) -> dict[str, Any]:
     """A single study as dicts, lists, numbers and text. Raises ValueError for a batch, which has no one answer."""
     if any(result.appraisal.npv.ndim for result in study.results):
         raise ValueError("a study of many cases has no single set of figures; read its arrays")
-    settings = study.settled.study
+    settings, cases = study.settled.study, uncertainty_as_plain(study)
     return {
         "schema": SCHEMA,
         "scenario": study.scenario.model_dump(mode="json", exclude_none=True),
@@ -61,7 +62,7 @@ def study_as_plain(study: Study) -> dict[str, Any]:
             "discount_rate": value(study.discount_rate),
             "inflation": value(settings.inflation),
         },
-        "notes": list(study.notes),
+        "notes": [*study.notes, *hours_notes(cases, study.scenario.currency)],
         "stated": [asdict(s) for s in statements(study.scenario)],
         "assumptions": [asdict(a) for a in study.assumptions],
         "tariffs": tariffs_as_plain(study),
@@ -83,10 +84,10 @@ def study_as_plain(study: Study) -> dict[str, Any]:
             "own_labour": [_own_labour(own) for own in study.own_labour],
             "own_work": [_own_work(work) for work in study.own_work],
         },
-        "sensitivity": [_sweep(sweep) for sweep in study.sensitivity],
+        "sensitivity": [sweep_as_plain(sweep) for sweep in study.sensitivity],
         "sunlight": None if study.sunlight is None else _sunlight(study.sunlight),
         "break_even": None if study.break_even is None else _break_even(study.break_even),
-        "uncertainty": uncertainty_as_plain(study),
+        "uncertainty": cases,
         "what_matters": what_matters_as_plain(study),
     }
 
@@ -313,22 +314,6 @@ def _pair(pair: Pair) -> dict[str, Any]:
     }
 
 
-def _sweep(sweep: RiseSweep) -> dict[str, Any]:
-    return {
-        "input": "yearly rise of the price of energy",
-        "values": values(sweep.rises),
-        "alternatives": [
-            {
-                "name": name,
-                "npv": values(sweep.npv[i]),
-                "simple_payback": values(sweep.simple_payback[i]),
-                "discounted_payback": values(sweep.discounted_payback[i]),
-            }
-            for i, name in enumerate(sweep.names)
-        ],
-    }
-
-
 def _sunlight(spread: SunSpread) -> dict[str, Any]:
     return {
         "input": "sunlight of every year over that of the weather's year",
@@ -468,6 +453,7 @@ def _cost_of_credit(life: LoanLife) -> dict[str, Any]:
         ],
         "total_interest": value(life.total_interest),
         "finance_charge": value(life.finance_charge),
+        "paid_in_all": value((life.payment + life.paydown).sum(axis=-1)),
         "months": value(life.term),
         "apr": value(life.apr),
         "effective_rate": value(life.effective_rate),

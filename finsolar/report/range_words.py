@@ -20,8 +20,20 @@ NAMES = {
     "household.income_tax": "income tax owed in a year",
     "household.marginal_tax": "tax on one more unit of income",
     "household.backup_kwh": "energy drawn while the grid is down",
+    "household.load.level": "use of the house",
     "household.load.growth": "yearly growth of the load",
     "weather.brightness": "sunlight of the years",
+    "system.losses": "losses between modules and inverter",
+    "system.snow": "share lost to snow",
+    "system.fade": "yearly fade of the modules",
+    "system.first_year_loss": "loss of new modules in their first light",
+    "system.inverter.efficiency": "efficiency of the inverter",
+    "system.battery.round_trip": "share that comes back from the battery",
+    "system.battery.charge_efficiency": "efficiency of charging",
+    "system.battery.discharge_efficiency": "efficiency of discharging",
+    "system.battery.fade": "yearly fade of the battery",
+    "system.battery.fade.ten_years": "fade of the battery by age in ten years",
+    "system.battery.fade.thousand_cycles": "fade of the battery by a thousand cycles",
     "tariff.rise": "yearly rise of the price of energy",
     "tariff.fixed_rise": "yearly rise of the fixed charge",
     "tariff.export_rise": "yearly rise of the price for energy fed in",
@@ -57,6 +69,7 @@ PARTS = {
     "rise": "yearly rise of its price",
     "amount": "amount",
     "price": "price",
+    "share": "share lost",
 }
 """What of a cost line, a repeated cost, a rebate or a price period, each of which has a name of its own."""
 

@@ -6,7 +6,7 @@ from typing import Any
 
 from finsolar.report.figures import Table
 from finsolar.report.range_words import measured
-from finsolar.report.words import METRIC_ROWS, best_of, figure, joined, money, span
+from finsolar.report.words import METRIC_ROWS, best_of, figure, joined, money, per_cent, span
 
 Plain = dict[str, Any]
 
@@ -163,9 +163,9 @@ def drawn_table(plain: Plain) -> Table:
 
 
 def drawn_sentences(plain: Plain) -> list[str]:
-    """How the ranges were drawn: how often, by which seed, which are tied together, and which stayed as they are."""
-    found, currency = plain["uncertainty"], plain["settings"]["currency"]
-    names = {one["name"]: one["words"] for one in (*found["inputs"], *found["held"])}
+    """How the ranges were drawn: how often, by which seed, which are tied together, and how their hours came."""
+    found = plain["uncertainty"]
+    names = {one["name"]: one["words"] for one in found["inputs"]}
     told = [
         f"The ranges were drawn {found['draws']:,} times by seed {found['seed']}, evenly over all of them together; "
         "the same seed draws the same cases. The study’s own figures take each at its middle, which need not be the "
@@ -177,10 +177,28 @@ def drawn_sentences(plain: Plain) -> list[str]:
         told.append(f"Drawn in step, by the rank correlation in brackets: {joined(ties)}.")
     elif len(found["inputs"]) > 1:
         told.append("Each range is drawn independently of the others.")
-    for one in found["held"]:
-        held = measured(one["at"], one["unit"], currency)
-        told.append(f"Not drawn but held at {held} in every case is {one['words']}: {one['why']}.")
+    own = [one["words"] for one in found["inputs"] if one["years"]]
+    if own:
+        told.append(f"Beside that, each year of the {joined(own)} strays by itself, as its yearly_sd says.")
+    if found["hours"] is not None:
+        told.append("How exact the hours of the cases are stands among the notes on the study.")
     return told
+
+
+def hours_notes(found: Plain | None, currency: str) -> list[str]:
+    """Where the hours of the cases come from, and how far off they are; nothing where all share those of the study."""
+    if found is None or found["hours"] is None:
+        return []
+    hours, words = found["hours"], {one["name"]: one["words"] for one in found["inputs"]}
+    off = f"the NPV was off by at most {money(hours['npv_off'], currency, 2)}"
+    if hours["bill_off"] is not None:
+        off += f", and the bills by {per_cent(hours['bill_off'], 3)} of what staying as you are pays"
+    return [
+        f"cases drawn: the hours depend on {joined([words[name] for name in hours['ranges']])}. "
+        f"{hours['studies']} studies were run hour by hour, and the sums of the hours of each case lie on a smooth "
+        f"surface through theirs. Of {hours['cases']} cases taken by lot and run hour by hour, {off}; count on "
+        "twice that."
+    ]
 
 
 def lead_sentences(plain: Plain) -> list[str]:
@@ -222,6 +240,10 @@ def swing_table(plain: Plain, plan: str) -> Table:
                 *("–" if shares is None else _share(shares, key) for key in ("first", "total")),
             ]
         )
+        if one["shares_of_years"] is not None:
+            own = one["shares_of_years"][plan]
+            told = ["–" if own is None else _share(own, key) for key in ("first", "total")]
+            rows.append([f"{capital(one['words'])}, from year to year", *["–"] * 5, *told])
     return Table(
         caption=f"Each range by itself, and its share of the spread of NPV: {plan}",
         head=["", "P10", "P90", "NPV at P10", "NPV at P90", "Span", "Share, alone", "Share, with all it joins in"],

@@ -9,6 +9,7 @@ from typing import Any
 
 from finsolar.report import words
 from finsolar.report.case_rows import case_rows
+from finsolar.report.rise_rows import rise_rows
 from finsolar.scenario.problems import printable
 
 Plain = dict[str, Any]
@@ -166,6 +167,7 @@ def _rows(plain: Plain) -> Iterator[Row]:
                         currency if key == "npv" else "years",
                         note,
                     )
+        yield from rise_rows(sweep)
     sunlight = plain["sunlight"]
     for plan in [] if sunlight is None else sunlight["alternatives"]:
         for key, unit in (("solar", "kWh"), ("first_year_saving", currency), ("unserved", "kWh"), ("npv", currency),

@@ -9,7 +9,7 @@ from typing import Annotated, Any
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Discriminator, Field, Tag
 
 from finsolar.scenario.hours import DAYS, MONTHS, hour_span, named_span
-from finsolar.scenario.numbers import RANGE_WORDS, FixedShare, fault
+from finsolar.scenario.numbers import RANGE_WORDS, FixedShare, Share, fault
 from finsolar.scenario.problems import shown
 
 
@@ -35,7 +35,7 @@ def one_or_list(value: object) -> str:
 
 
 def number_or_block(value: object) -> str:
-    """As `word_or_block`, where a number stands for the word; a range is one of its faults."""
+    """As `word_or_block`, where a number or a range stands for the word."""
     is_block = isinstance(value, Block) or (isinstance(value, dict) and not RANGE_WORDS & set(value))
     return "block" if is_block else "word"
 
@@ -90,7 +90,7 @@ Hours = Annotated[tuple[int, ...] | None, BeforeValidator(hour_span)]
 """Hours of the day, 15 for that from 15:00, written ``15-19``."""
 
 Monthly = Annotated[
-    Annotated[FixedShare, Tag("one")] | Annotated[list[FixedShare], Field(min_length=12, max_length=12), Tag("list")],
+    Annotated[Share, Tag("one")] | Annotated[list[FixedShare], Field(min_length=12, max_length=12), Tag("list")],
     Discriminator(one_or_list),
 ]
-"""One share for every month, or twelve of them."""
+"""One share for every month, which may be a range, or twelve of them."""

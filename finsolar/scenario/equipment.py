@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import Discriminator, Field, Tag, field_validator, model_validator
+from pydantic import Discriminator, Field, Tag, model_validator
 
 from finsolar.scenario.blocks import (
     Block,
@@ -16,7 +16,17 @@ from finsolar.scenario.blocks import (
     one_or_list,
     word_or_block,
 )
-from finsolar.scenario.numbers import Azimuth, Fixed, FixedPositive, FixedShare, PerKelvin, Tilt, fault
+from finsolar.scenario.numbers import (
+    Azimuth,
+    Fixed,
+    FixedPositive,
+    FixedShare,
+    PerKelvin,
+    Share,
+    SomeShare,
+    Tilt,
+    fault,
+)
 from finsolar.scenario.problems import shown
 
 
@@ -36,16 +46,16 @@ class Inverter(Block):
     """From direct to alternating current."""
 
     kw: FixedPositive
-    efficiency: FixedShare = default(0.96, "common practice, no source")
+    efficiency: SomeShare = default(0.96, "common practice, no source")
     idle_watts: Fixed = default(30.0, "common practice, no source: home inverters draw 20 to 60 W")
 
 
 class Fade(Block):
     """How a battery ages: by time, along a straight line or the square root of its age, and by each full cycle."""
 
-    ten_years: FixedShare
+    ten_years: Share
     law: Literal["linear", "square root"] = default("linear", "the line most warranties are written in, from memory")
-    thousand_cycles: FixedShare = default(0.0, "no wear by use was stated")
+    thousand_cycles: Share = default(0.0, "no wear by use was stated")
 
 
 class Warranty(Block):
@@ -72,13 +82,13 @@ class Battery(Block):
     charge_kw: FixedPositive | None = None
     discharge_kw: FixedPositive | None = None
     coupling: Literal["ac", "dc"] = default("ac", "the battery was not said to share the inverter of the modules")
-    round_trip: FixedShare = default(0.90, "home lithium systems return 85 to 92 %, from memory")
-    charge_efficiency: FixedShare | None = None
-    discharge_efficiency: FixedShare | None = None
+    round_trip: SomeShare = default(0.90, "home lithium systems return 85 to 92 %, from memory")
+    charge_efficiency: SomeShare | None = None
+    discharge_efficiency: SomeShare | None = None
     standby_watts: Fixed = default(0.0, "the inverter's idle draw counts for both")
     reserve: FixedShare = default(0.20, "common practice, no source")
     fade: Annotated[
-        Annotated[FixedShare, Tag("word")] | Annotated[Fade, Tag("block")],
+        Annotated[Share, Tag("word")] | Annotated[Fade, Tag("block")],
         Discriminator(number_or_block),
     ] = default(0.02, "common practice, no source: about 80 % left after ten years")
     warranty: Warranty | None = None
@@ -114,19 +124,12 @@ class Battery(Block):
         discharge = self.kw if self.discharge_kw is None else self.discharge_kw
         return float(charge), float(discharge)  # type: ignore[arg-type]  # _has_power lets no gap pass
 
-    @field_validator("round_trip", "charge_efficiency", "discharge_efficiency")
-    @classmethod
-    def _some_comes_back(cls, value: float | None) -> float | None:
-        if value is not None and value <= 0:
-            raise fault("out-of-range", "returns nothing", "write a share such as 90%")
-        return value
-
 
 class LossLine(Block):
     """One loss on the way from the modules to the inverter: dust, cable, mismatch."""
 
     item: Text
-    share: FixedShare
+    share: Share
 
 
 Operation = Literal["self-consumption", "time shift", "backup only", "off grid"]
@@ -181,12 +184,12 @@ class System(Block):
         Discriminator(word_or_block),
     ] = "none"
     losses: Annotated[
-        Annotated[FixedShare, Tag("one")] | Annotated[list[LossLine], Field(min_length=1), Tag("list")],
+        Annotated[Share, Tag("one")] | Annotated[list[LossLine], Field(min_length=1), Tag("list")],
         Discriminator(one_or_list),
     ] = default(0.10, "wiring, soiling and mismatch together; common practice, no source")
     snow: Monthly = default(0.0, "no snow was stated")
-    fade: FixedShare = default(0.005, "median of nearly 2000 measured rates (Jordan and Kurtz 2013)")
-    first_year_loss: FixedShare = default(0.0, "no first-year loss was stated")
+    fade: Share = default(0.005, "median of nearly 2000 measured rates (Jordan and Kurtz 2013)")
+    first_year_loss: Share = default(0.0, "no first-year loss was stated")
     operation: Operation = default("self-consumption", "the house has a grid")
     time_shift: TimeShift | None = None
 

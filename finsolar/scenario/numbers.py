@@ -35,10 +35,12 @@ class Range:
 
     low, likely, high : a best guess with limits; mean, sd : a bell curve; from, to : anything between;
     characteristic, shape : lives by Weibull's law, of which a share exp(-(t / characteristic)^shape) outlasts t.
+    yearly_sd : how far each year lies from the number by itself, a standard deviation; the years are independent.
     """
 
     kind: str
     values: tuple[float, ...]
+    yearly_sd: float = 0.0
 
     @property
     def central(self) -> float:
@@ -77,7 +79,10 @@ _LIFE_KINDS = {**_KINDS, frozenset({"characteristic", "shape"}): ("characteristi
 _SHAPES = (0.5, 50.0)  # below, a few units would outlive all others by far and make the mean
 
 
-RANGE_WORDS: frozenset[str] = frozenset().union(*_LIFE_KINDS)
+_YEARLY = "yearly_sd"
+_WIDEST_YEARS = 0.2  # no price and no sunlight is heard of that strays further year by year
+
+RANGE_WORDS: frozenset[str] = frozenset({_YEARLY}).union(*_LIFE_KINDS)
 """Every word that a range may be written with."""
 
 
@@ -93,6 +98,8 @@ def _limits_in_words(low: float, high: float, percent: bool) -> str:
 
     if high >= _LARGEST:
         return "above zero" if 0 < low <= _SMALLEST else f"{one(low)} or more"
+    if 0 < low <= _SMALLEST:
+        return f"above zero, up to {one(high)}"
     return f"between {one(low)} and {one(high)}"
 
 
@@ -105,7 +112,7 @@ def _single(value: object, percent: bool, low: float, high: float) -> float:
     else:
         number = float(value)
         if percent and abs(number) >= 1:
-            meant = value * 100 if low >= 0.5 else value  # a share about one whole, such as 104%
+            meant = value * 100 if low >= 0.1 else value  # a share about one whole, such as 104%
             plainly = f" or {meant / 100:g}" if abs(meant) < 100 else ""
             raise fault("bare-rate", f"is {value:g}; a rate is meant", f"write {meant:g}%{plainly}")
     if not math.isfinite(number) or abs(number) > _LARGEST:
@@ -137,14 +144,17 @@ def _from_text(text: str, percent: bool) -> float:
 
 
 def _number(
-    value: object, *, percent: bool, low: float, high: float, varies: bool, is_life: bool = False
+    value: object, *, percent: bool, low: float, high: float, varies: bool, is_life: bool = False, yearly: bool = False
 ) -> float | Range:
-    if not isinstance(value, Mapping) or not (varies or RANGE_WORDS & set(value)):
+    if not isinstance(value, Mapping) or (value and not RANGE_WORDS & set(value)):
         return _single(value, percent, low, high)
     if not varies:
         raise fault("cannot-vary", "is a range, but this field cannot vary", "write one value")
     kinds = _LIFE_KINDS if is_life else _KINDS
-    words = kinds.get(frozenset(value))
+    if _YEARLY in value and not yearly:
+        mend = "write it for the rise of a price, for brightness or for level"
+        raise fault("bad-range", f"has {_YEARLY}, but its years cannot differ", mend)
+    words = kinds.get(frozenset(value) - {_YEARLY})
     if words is None:
         *first, last = ("{" + ", ".join(each) + "}" for each in kinds.values())
         raise fault(
@@ -156,18 +166,25 @@ def _number(
     numbers = tuple(_single(value[word], percent, *limits.get(word, (low, high))) for word in words)
     if words[1] not in {"sd", "shape"} and list(numbers) != sorted(numbers):
         raise fault("bad-range", f"does not rise from {words[0]} to {words[-1]}", "put the values in order")
-    return Range(", ".join(words), numbers)
+    own = _single(value[_YEARLY], percent, 0.0, _WIDEST_YEARS) if _YEARLY in value else 0.0
+    return Range(", ".join(words), numbers, own)
 
 
 def _plain(value: object) -> object:
     if isinstance(value, Range):
-        return dict(zip(value.kind.split(", "), value.values, strict=True))
+        own = {_YEARLY: value.yearly_sd} if value.yearly_sd else {}
+        return dict(zip(value.kind.split(", "), value.values, strict=True)) | own
     return value.tolist() if isinstance(value, np.ndarray) else value
 
 
-def number_type(*, percent: bool, low: float, high: float, varies: bool = True, is_life: bool = False) -> Any:
-    """A field type: a number within limits, written plainly, in per cent, or as a range; a life also by Weibull."""
-    check = partial(_number, percent=percent, low=low, high=high, varies=varies, is_life=is_life)
+def number_type(
+    *, percent: bool, low: float, high: float, varies: bool = True, is_life: bool = False, yearly: bool = False
+) -> Any:
+    """A field type: a number within limits, written plainly, in per cent, or as a range.
+
+    A life may also be stated by Weibull's law, and what is ``yearly`` may differ from year to year.
+    """
+    check = partial(_number, percent=percent, low=low, high=high, varies=varies, is_life=is_life, yearly=yearly)
     return Annotated[Any, PlainValidator(check), PlainSerializer(_plain)]
 
 
@@ -203,7 +220,7 @@ def rises(value: object) -> object:
         if not isinstance(path, list) or len(path) < 2:
             raise fault("bad-path", "is a path without a list of yearly rises", "write {path: [3%, 4%, 2%]}")
         return tuple(_single(step, True, *_RISES) for step in path)
-    return _number(value, percent=True, low=_RISES[0], high=_RISES[1], varies=True)
+    return _number(value, percent=True, low=_RISES[0], high=_RISES[1], varies=True, yearly=True)
 
 
 Amount = number_type(percent=False, low=0, high=_LARGEST)
@@ -220,7 +237,9 @@ Longitude = number_type(percent=False, low=-180, high=180, varies=False)
 Adder = number_type(percent=False, low=-1e6, high=_LARGEST)
 SignedShare = number_type(percent=True, low=-1, high=1)
 BaselineShare = number_type(percent=True, low=0.01, high=10, varies=False)
-Brightness = number_type(percent=True, low=0.5, high=1.5)
+Brightness = number_type(percent=True, low=0.5, high=1.5, yearly=True)
+Level = number_type(percent=True, low=0.1, high=5, yearly=True)
+SomeShare = number_type(percent=True, low=_SMALLEST, high=1)
 SunHoursADay = number_type(percent=False, low=0, high=12, varies=False)
 Celsius = number_type(percent=False, low=-60, high=60, varies=False)
 HoursADay = number_type(percent=False, low=0, high=24, varies=False)
@@ -241,18 +260,36 @@ def settled(model: ModelT, chosen: Mapping[str, Any] | None = None) -> ModelT:
     """A copy without ranges: each takes its central value, or the one in ``chosen`` for its dotted path.
 
     ``chosen`` may name any number that can vary, a range or not, and may give an array ``(cases, 1)``, or
-    ``(cases, m)`` for a path of rises; paths count list entries from 0: ``alternatives.0.costs.3.cost``; claims go by
-    their rule: ``claims.us/nc/some-rule.kw``. Raises
+    ``(cases, m)`` for a rise of prices, for brightness or for level, one for each year; paths count list entries from
+    0: ``alternatives.0.costs.3.cost``; claims go by their rule: ``claims.us/nc/some-rule.kw``. Raises
     ValueError for a path that leads nowhere or an array of another shape.
     """
     waiting = dict(chosen or {})
     for name, value in waiting.items():
-        if np.ndim(value) and (np.ndim(value) != 2 or (np.shape(value)[1] != 1 and not name.endswith("rise"))):
+        by_year = name.endswith(("rise", ".brightness", ".level"))
+        if np.ndim(value) and (np.ndim(value) != 2 or (np.shape(value)[1] != 1 and not by_year)):
             raise ValueError(f"{name} needs a number or a column (cases, 1), not the shape {np.shape(value)}")
     copy = _settled(model, waiting, "")
     if waiting:
         raise ValueError(f"the scenario has no {', '.join(sorted(waiting))}")
     return copy
+
+
+def expected(written: Any, used: Any) -> Any:
+    """``used``, a part of a settled scenario, but for what differs by case: that is as ``written``, ranges central.
+
+    It is what a household can know beforehand of what it does not know.
+    """
+    if isinstance(written, Range):
+        return written.central
+    if isinstance(used, np.ndarray):
+        return written
+    if isinstance(written, BaseModel):
+        names = type(written).model_fields
+        return used.model_copy(update={name: expected(getattr(written, name), getattr(used, name)) for name in names})
+    if isinstance(written, list):
+        return [expected(*pair) for pair in zip(written, used, strict=True)]
+    return used
 
 
 def _settled(model: ModelT, waiting: dict[str, Any], path: str) -> ModelT:

@@ -117,7 +117,8 @@ def in_words(value: Any, field: FieldInfo) -> str:
 
     if isinstance(value, Range):
         words = value.kind.split(", ")
-        return ", ".join(f"{word} {number(x)}" for word, x in zip(words, value.values, strict=True))
+        pairs = [*zip(words, value.values, strict=True), *([("yearly_sd", value.yearly_sd)] if value.yearly_sd else [])]
+        return ", ".join(f"{word} {number(x)}" for word, x in pairs)
     if isinstance(value, tuple | np.ndarray):
         return "path " + ", ".join(number(float(x)) for x in value)
     if isinstance(value, bool):

@@ -10,7 +10,7 @@ from pydantic import BeforeValidator, Discriminator, Field, Tag, field_validator
 from finsolar.scenario.blocks import Block, Day, Hours, Months, Text, WholeYears, default, one_or_list
 from finsolar.scenario.claims import OneOrYearly
 from finsolar.scenario.names import SHAPES
-from finsolar.scenario.numbers import Amount, Fixed, FixedShare, HoursADay, Rate, Share, fault
+from finsolar.scenario.numbers import Amount, Fixed, FixedShare, HoursADay, Level, Rate, Share, fault
 from finsolar.scenario.problems import near, shown
 
 TwelveKwh = Annotated[list[Fixed], Field(min_length=12, max_length=12)]
@@ -90,7 +90,8 @@ class Load(Block):
     """What the house uses: twelve months and a shape, a meter's file, or a list of appliances.
 
     ``stamps`` says whether the times in a CSV file mark the start or the end of a reading, where its head does not.
-    ``growth`` is the yearly change of all this; ``new_loads`` come on top and do not grow.
+    ``level`` is what the household's years use over what this block says, ``growth`` the yearly change of all this;
+    ``new_loads`` come on top and know neither.
     """
 
     monthly_kwh: TwelveKwh | None = None
@@ -98,6 +99,7 @@ class Load(Block):
     file: Text | None = None
     stamps: Literal["start", "end"] | None = None
     appliances: Annotated[list[ApplianceLine], Field(min_length=1)] | None = None
+    level: Level = default(1.0, "the years of the study use what is stated here")
     growth: Rate = default(0.0, "the household stays as it is")
     new_loads: list[NewLoad] = []
 

@@ -6,6 +6,7 @@ is the share that would stay if all others were known. What lies between them th
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -31,19 +32,23 @@ class Indices:
     why_not: str | None = None
 
 
-def designs(points: ArrayLike) -> tuple[Array, Array, Array]:
+def designs(points: ArrayLike, groups: Sequence[slice] | None = None) -> tuple[Array, Array, Array]:
     """Split points into two independent sets and mix them, one input at a time.
 
-    points: (n, 2 k), the first k columns one draw of all k inputs, the others a second. Returns a (n, k), b (n, k) and
-    mixed (k, n, k), where mixed[i] is a with input i from b. Raises ValueError for an odd number of columns.
+    points: (n, 2 k), the first k columns one draw of all k columns, the others a second; groups: the columns of each
+    input, one each if not said. Returns a (n, k), b (n, k) and mixed (inputs, n, k), where mixed[i] is a with the
+    columns of input i from b. Raises ValueError for an odd number of columns.
     Source: Saltelli et al., Computer Physics Communications 181 (2010), from memory.
     """
     given = np.asarray(points, dtype=np.float64)
     if given.ndim != 2 or given.shape[1] % 2:
         raise ValueError(f"two draws of each input are wanted, (n, 2 k); the points are {given.shape}")
-    inputs = given.shape[1] // 2
-    a, b = given[:, :inputs], given[:, inputs:]
-    mixed = np.where(np.eye(inputs, dtype=np.bool_)[:, None, :], b, a)
+    columns = given.shape[1] // 2
+    a, b = given[:, :columns], given[:, columns:]
+    inputs = [slice(k, k + 1) for k in range(columns)] if groups is None else list(groups)
+    mixed = np.repeat(a[None], len(inputs), axis=0)
+    for one, own in zip(mixed, inputs, strict=True):
+        one[:, own] = b[:, own]
     return a, b, mixed
 
 

@@ -1,12 +1,12 @@
 """Many cases of a study: each range drawn, together with the others, and every figure of every alternative kept.
 
-Each case goes through the one engine, with the hours of the study itself; a range that the hours depend on stays at its
-middle, and is named.
+Each case goes through the one engine. Where no range moves the hours, all cases share those of the study itself; else
+their hours come from a surface through exact studies, and some cases are run alone to measure how far off that is.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -15,8 +15,10 @@ from numpy.typing import NDArray
 from finsolar.scenario.problems import near, shown
 from finsolar.scenario.schema import Scenario
 from finsolar.study import Result, Study, moves_energy, study
-from finsolar.uncertainty.draws import joined, points, quantiles, rank_matrix
+from finsolar.uncertainty.columns import by_year, chosen, count, pieces, values_of
+from finsolar.uncertainty.draws import joined, points, rank_matrix
 from finsolar.uncertainty.ranges import Ranged, ranges_of
+from finsolar.uncertainty.surface import COARSE, FINE, Surface, reach, studies_of, surface
 
 Array = NDArray[np.float64]
 Progress = Callable[[int, int], None]
@@ -24,7 +26,17 @@ Progress = Callable[[int, int], None]
 REPLICATES = 8
 """Independent scramblings of the same points: how far their answers part is the error of the whole."""
 
+CHECKED = 6
+"""How many cases are run alone to see how far off the hours between exact ones are."""
+
+FINER_FROM = 0.001
+"""How far off the bills of such a case may be, of what staying as you are pays, before more exact studies are made."""
+
+_MOST_STUDIES = 80  # that a finer surface may take in all; beyond, the error is told as it is
+
 _CHUNK = 1024  # cases at a time, so that memory does not grow with the draws
+_CHUNK_OF_HOURS = 256  # where each has sums of hours of its own
+_STUDY = 256  # cases that take about as long as an exact study
 
 FIGURES = ("npv", "irr", "simple_payback", "discounted_payback", "first_year_saving", "lcoe")
 """What is kept of each case; the paybacks are the lasting ones."""
@@ -43,67 +55,144 @@ class Cases:
 
 
 @dataclass(frozen=True, eq=False)
+class Checked:
+    """Some of the cases run alone, every hour of them, against what the simulation found of them.
+
+    npv : the farthest that the NPV of any alternative was off, money; bill : the same of the sum of its bills, as a
+    share of that of staying as you are, NaN where that is nothing.
+    """
+
+    cases: int
+    npv: float
+    bill: float
+
+
+@dataclass(frozen=True, eq=False)
 class Simulation:
     """Every case of a study.
 
-    drawn : the ranges that were drawn, ``values`` (replicates, draws, ranges) what they took; held : those that the
-    hours depend on, at their middle; draws : of each replicate.
+    drawn : the ranges that were drawn; values : (replicates, draws, columns) what they took, columns as in
+    `finsolar.uncertainty.columns`; draws : of each replicate; surface, checked : of the ranges that the hours depend
+    on, where there are any.
     """
 
     seed: int
     draws: int
     drawn: tuple[Ranged, ...]
-    held: tuple[Ranged, ...]
     values: Array
     alternatives: tuple[Cases, ...]
+    surface: Surface | None = None
+    checked: Checked | None = None
 
 
 def simulate(base: Study, progress: Progress | None = None) -> Simulation | None:
-    """Draw every case of a scenario; None where it states no range that the money depends on.
+    """Draw every case of a scenario; None where it states no range.
 
-    progress : told how many of how many cases are done. Raises ScenarioError where ranges cannot go together as the
-    scenario says.
+    progress : told how much of how much is done. Raises ScenarioError where ranges cannot go together as the scenario
+    says.
     """
     scenario = base.scenario
-    everything = ranges_of(scenario)
-    drawn = tuple(one for one in everything if not any(moves_energy(scenario, path) for path in one.paths))
-    held = tuple(one for one in everything if one not in drawn)
+    drawn = ranges_of(scenario)
     if not drawn:
         ties(scenario, drawn)
         return None
     settings = scenario.study
     draws = settings.draws // REPLICATES
-    shares = joined_shares(scenario, drawn, draws, settings.seed)
-    values = values_of(drawn, shares)
-    years = scenario.study.years
-    every = values.reshape(-1, len(drawn))
-    figures = [{name: np.empty(len(every)) for name in FIGURES} for _ in base.results]
-    running = [np.empty((len(every), years + 1)) for _ in base.results]
-    for part in pieces(len(every)):
-        cases = study(scenario, chosen(drawn, every[part]), reuse=base)
-        for i, result in enumerate(cases.results):
-            for name, found in figures_of(result).items():
-                figures[i][name][part] = found
-            running[i][part] = result.cash.running
+    values = values_of(drawn, joined_shares(scenario, drawn, draws, settings.seed))
+    every = values.reshape(-1, values.shape[-1])
+    hours = tuple(each for each in drawn if moves_energy(scenario, each.paths[0]) and np.ptp(reach(each)) > 0)
+    ahead = studies_of(COARSE, len(hours)) + CHECKED if hours else 0
+
+    def tell(studies: int, cases: int) -> None:
         if progress is not None:
-            progress(part.stop, len(every))
+            progress(min(studies, ahead) * _STUDY + cases, ahead * _STUDY + len(every))
+
+    found = checked = None
+    if hours:
+        picked = np.random.default_rng(settings.seed).choice(len(every), CHECKED, replace=False)
+        found, checked = _measured(base, drawn, hours, every[picked], lambda done, _: tell(done, 0))
+    figures = [{name: np.empty(len(every)) for name in FIGURES} for _ in base.results]
+    running = [np.empty((len(every), scenario.study.years + 1)) for _ in base.results]
+    for part, cases in in_pieces(base, drawn, found, every):
+        for i, result in enumerate(cases.results):
+            for name, number in figures_of(result).items():
+                figures[i][name][part] = number
+            running[i][part] = result.cash.running
+        tell(ahead, part.stop)
     shape = (REPLICATES, draws)
     alternatives = tuple(
         Cases(
             result.name,
-            {name: found.reshape(shape) for name, found in figures[i].items()},
-            running[i].reshape(*shape, years + 1),
+            {name: number.reshape(shape) for name, number in figures[i].items()},
+            running[i].reshape(*shape, -1),
         )
         for i, result in enumerate(base.results)
     )
-    return Simulation(settings.seed, draws, drawn, held, values, alternatives)
+    return Simulation(settings.seed, draws, drawn, values, alternatives, found, checked)
+
+
+def in_pieces(
+    base: Study, drawn: tuple[Ranged, ...], found: Surface | None, values: Array
+) -> Iterator[tuple[slice, Study]]:
+    """The studies of many cases at ``values`` (cases, columns), some cases at a time."""
+    for part in pieces(len(values), _CHUNK if found is None else _CHUNK_OF_HOURS):
+        yield part, cases_of(base, drawn, found, values[part])
+
+
+def cases_of(base: Study, drawn: tuple[Ranged, ...], found: Surface | None, values: Array) -> Study:
+    """The study of many cases at ``values`` (cases, columns)."""
+    reuse = base
+    if found is not None:
+        columns = dict(zip(drawn, by_year(drawn, values), strict=True))
+        reuse = found.at(columns[each] for each in found.ranges)
+    money = {path: column for path, column in chosen(drawn, values).items() if not moves_energy(base.scenario, path)}
+    return study(base.scenario, money, reuse=reuse)
+
+
+def _measured(
+    base: Study, drawn: tuple[Ranged, ...], hours: tuple[Ranged, ...], values: Array, progress: Progress
+) -> tuple[Surface, Checked]:
+    """A surface as fine as the cases at ``values`` (cases, columns) ask for, and how far off they are by it."""
+    alone = []
+    for done, case in enumerate(values, start=1):
+        alone.append(study(base.scenario, chosen(drawn, case[None])))
+        progress(done, len(values))
+
+    def counted(done: int, of: int) -> None:
+        progress(len(values) + done, len(values) + of)
+
+    found = surface(base, hours, progress=counted)
+    checked = compared(cases_of(base, drawn, found, values), alone)
+    if checked.bill > FINER_FROM and studies_of(FINE, len(hours)) <= _MOST_STUDIES:
+        found = surface(base, hours, FINE, known=found, progress=counted)
+        checked = compared(cases_of(base, drawn, found, values), alone)
+    return found, checked
+
+
+def compared(together: Study, alone: Sequence[Study]) -> Checked:
+    """How far the cases of ``together`` are off the same run ``alone``."""
+    cases, years = len(alone), together.scenario.study.years
+    npv = bill = 0.0
+    for k, single in enumerate(alone):
+        of_staying = float(single.stay.bill.total.sum())
+        for one, other in zip(together.results, single.results, strict=True):
+            npv = max(npv, abs(float(np.broadcast_to(one.appraisal.npv, cases)[k] - other.appraisal.npv.item())))
+            paid = float(np.broadcast_to(one.position.bill.total, (cases, years))[k].sum())
+            off = abs(paid - float(other.position.bill.total.sum()))
+            bill = max(bill, off / of_staying) if of_staying > 0 else np.nan
+    return Checked(cases, npv, bill)
 
 
 def joined_shares(scenario: Scenario, drawn: tuple[Ranged, ...], draws: int, seed: int) -> Array:
-    """Where each draw stands within each range, (replicates, draws, ranges) in (0, 1), tied together as stated."""
-    matrix = ties(scenario, drawn)
+    """Where each draw stands within each column, (replicates, draws, columns) in (0, 1), tied together as stated.
+
+    What each year adds by itself goes with nothing else.
+    """
+    columns = count(drawn)
+    matrix = np.eye(columns)
+    matrix[: len(drawn), : len(drawn)] = ties(scenario, drawn)
     seeds = np.random.SeedSequence(seed).generate_state(REPLICATES)
-    return np.stack([joined(points(draws, len(drawn), int(one)), matrix) for one in seeds])
+    return np.stack([joined(points(draws, columns, int(one)), matrix) for one in seeds])
 
 
 def ties(scenario: Scenario, drawn: tuple[Ranged, ...]) -> Array:
@@ -124,17 +213,6 @@ def ties(scenario: Scenario, drawn: tuple[Ranged, ...]) -> Array:
         raise scenario.origin.refusal("together", f"does not hold: {what}", mend or "mend it", "together") from None
 
 
-def values_of(drawn: tuple[Ranged, ...], shares: Array) -> Array:
-    """The value of each range at its share; shape and order of ``shares`` (..., ranges)."""
-    found = [quantiles(each.range, shares[..., k], each.low, each.high) for k, each in enumerate(drawn)]
-    return np.stack(found, axis=-1)
-
-
-def chosen(drawn: tuple[Ranged, ...], values: Array) -> dict[str, Array]:
-    """What `study` is to choose for ``values`` (cases, ranges): each range's column in every place that holds it."""
-    return {path: values[:, k : k + 1] for k, each in enumerate(drawn) for path in each.paths}
-
-
 def figures_of(result: Result) -> dict[str, Array]:
     """The figures that are kept of each case, by the names of ``FIGURES``."""
     appraisal = result.appraisal
@@ -146,9 +224,3 @@ def figures_of(result: Result) -> dict[str, Array]:
         "first_year_saving": result.first_year_saving,
         "lcoe": appraisal.lcoe,
     }
-
-
-def pieces(cases: int) -> Iterator[slice]:
-    """Cases in turn, in pieces of bounded size."""
-    for start in range(0, cases, _CHUNK):
-        yield slice(start, min(start + _CHUNK, cases))

@@ -7,11 +7,13 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from finsolar.study import Study, study
+from finsolar.study import Study
+from finsolar.uncertainty.columns import count, middle, own_years, values_of
 from finsolar.uncertainty.draws import points
 from finsolar.uncertainty.ranges import Ranged
 from finsolar.uncertainty.shares_of_variance import Indices, designs, indices
-from finsolar.uncertainty.simulation import chosen, pieces, values_of
+from finsolar.uncertainty.simulation import in_pieces
+from finsolar.uncertainty.surface import Surface
 
 Array = NDArray[np.float64]
 
@@ -47,7 +49,8 @@ class WhatMatters:
     """Of every range that was drawn.
 
     swings : in the order of the ranges; leads : by range, one entry where the lead never turns between P1 and P99;
-    shares : of the variance of each alternative's NPV, first-order and total, all ranges independent.
+    shares : of the variance of each alternative's NPV, first-order and total, all independent: those of the ranges,
+    then, in their order, those of the years of each range that differ by themselves.
     """
 
     swings: tuple[Swing, ...]
@@ -61,31 +64,33 @@ def with_what_matters(base: Study) -> Study:
         return base
     drawn = base.simulation.drawn
     steps = _one_by_one(drawn, np.concatenate([[_LOW, _HIGH], _STEPS]))
-    npv = _npv(base, drawn, steps.reshape(-1, len(drawn))).reshape(*steps.shape[:2], len(base.results))
+    surface = base.simulation.surface
+    moving = () if surface is None else surface.ranges
+    # Where a range leaves the hours alone, they are those of the study itself, exactly.
+    npv = np.stack([_npv(base, drawn, surface if each in moving else None, steps[k]) for k, each in enumerate(drawn)])
     swings = tuple(
         Swing(each.name, float(steps[k, 0, k]), float(steps[k, 1, k]), npv[k, 0], npv[k, 1])
         for k, each in enumerate(drawn)
     )
     names = [result.name for result in base.results]
     leads = {each.name: _leads(steps[k, 2:, k], npv[k, 2:], names) for k, each in enumerate(drawn)}
-    return replace(base, what_matters=WhatMatters(swings, leads, _shares(base, drawn)))
+    return replace(base, what_matters=WhatMatters(swings, leads, _shares(base, drawn, surface)))
 
 
 def _one_by_one(drawn: tuple[Ranged, ...], shares: Array) -> Array:
-    """Cases in which one range goes through ``shares`` of itself, the others at their middle, (ranges, n, ranges)."""
-    middle = np.array([each.range.central for each in drawn])
-    cases = np.broadcast_to(middle, (len(drawn), len(shares), len(drawn))).copy()
-    each_at = values_of(drawn, np.repeat(shares[:, None], len(drawn), axis=1))
+    """Cases in which one range goes through ``shares`` of itself, the others at their middle, (ranges, n, columns)."""
+    columns = count(drawn)
+    cases = np.broadcast_to(middle(drawn), (len(drawn), len(shares), columns)).copy()
+    each_at = values_of(drawn, np.repeat(shares[:, None], columns, axis=1))
     for k in range(len(drawn)):
         cases[k, :, k] = each_at[:, k]
     return cases
 
 
-def _npv(base: Study, drawn: tuple[Ranged, ...], values: Array) -> Array:
-    """The NPV of every alternative in every case, (cases, alternatives)."""
+def _npv(base: Study, drawn: tuple[Ranged, ...], surface: Surface | None, values: Array) -> Array:
+    """The NPV of every alternative in every case at ``values`` (cases, columns), (cases, alternatives)."""
     npv = np.empty((len(values), len(base.results)))
-    for part in pieces(len(values)):
-        cases = study(base.scenario, chosen(drawn, values[part]), reuse=base)
+    for part, cases in in_pieces(base, drawn, surface, values):
         for i, result in enumerate(cases.results):
             npv[part, i] = result.appraisal.npv
     return npv
@@ -113,14 +118,16 @@ def _leads(values: Array, npv: Array, names: list[str]) -> tuple[Lead, ...]:
     return tuple(found)
 
 
-def _shares(base: Study, drawn: tuple[Ranged, ...]) -> tuple[Indices, ...]:
+def _shares(base: Study, drawn: tuple[Ranged, ...], surface: Surface | None) -> tuple[Indices, ...]:
     """Sobol indices of each alternative's NPV."""
-    count = len(drawn)
-    a, b, mixed = designs(points(_BASE_POINTS, 2 * count, base.scenario.study.seed))
-    every = np.concatenate([a, b, mixed.reshape(-1, count)])
-    npv = _npv(base, drawn, values_of(drawn, every))
+    columns = count(drawn)
+    groups = [slice(k, k + 1) for k in range(len(drawn))]
+    groups += [own for each, own in zip(drawn, own_years(drawn), strict=True) if each.years]
+    a, b, mixed = designs(points(_BASE_POINTS, 2 * columns, base.scenario.study.seed), groups)
+    every = np.concatenate([a, b, mixed.reshape(-1, columns)])
+    npv = _npv(base, drawn, surface, values_of(drawn, every))
     size = len(a)
     return tuple(
-        indices(npv[:size, i], npv[size : 2 * size, i], npv[2 * size :, i].reshape(count, size))
+        indices(npv[:size, i], npv[size : 2 * size, i], npv[2 * size :, i].reshape(len(groups), size))
         for i in range(len(base.results))
     )

@@ -1,10 +1,9 @@
 """Published and recomputed check values of engineering economics, each with its source beside it.
 
-Row ids: A interest and inflation, B life-cycle cost and payback, C rates of return, D loans, E levelised cost, G
-price history, L life of equipment. "Seen" means the figure was read at its source; "inputs seen" that the problem was
-read there and the answer is ours; "from memory" that the figure was recalled from the cited work; "own" that the
-numbers are ours on a standard formula. Every figure was recomputed in double precision; where print and formula
-differ, both are checked.
+Row ids: A interest and inflation, B life-cycle cost and payback, C rates of return, D loans, E levelised cost, L life
+of equipment. "Seen" means the figure was read at its source; "inputs seen" that the problem was read there and the
+answer is ours; "from memory" that the figure was recalled from the cited work; "own" that the numbers are ours on a
+standard formula. Every figure was recomputed in double precision; where print and formula differ, both are checked.
 """
 
 from datetime import date
@@ -680,71 +679,6 @@ def test_e6_the_price_that_makes_npv_zero():
     # Identity; own numbers of E3.
     price = levelised_cost(PV_COST, PV_ENERGY, 0.05)
     assert present_value(price * PV_ENERGY - PV_COST, 0.05) == approx(0, abs=1e-6)
-
-
-# G. Price history.
-
-
-def compound_rate(first, last, years):
-    """The yearly rise between two prices: the rate of return of paying one for the other."""
-    flows = single(last, years, years) - single(first, 0, years)
-    rate = float(internal_rates(flows).headline)
-    assert first * growth(rate, years + 1)[-1] == approx(last, rel=1e-12)
-    return rate
-
-
-@pytest.mark.parametrize(
-    ("first", "last", "years", "printed", "recomputed", "tolerance"),
-    [
-        # EIA average residential price, cents per kWh: 2004 seen, 2014 and 2024 from memory.
-        pytest.param(8.95, 12.52, 10, 0.0341, 0.03414, 5e-5, id="G1-2004-2014"),
-        pytest.param(12.52, 16.48, 10, 0.0279, 0.02786, 5e-5, id="G1-2014-2024"),
-        pytest.param(8.95, 16.48, 20, 0.0310, 0.03100, 5e-5, id="G1-2004-2024"),
-        # BLS CUUR0000SA0, all items, annual averages (seen in the data of the package cpi 2.1.0).
-        pytest.param(188.9, 236.736, 10, 0.02283, 0.02283, 1e-5, id="G2-2004-2014"),
-        pytest.param(236.736, 313.689, 10, 0.02855, 0.02855, 1e-5, id="G2-2014-2024"),
-        pytest.param(188.9, 313.689, 20, 0.02568, 0.02568, 1e-5, id="G2-2004-2024"),
-        # BLS CUUR0000SEHF01, electricity, annual averages (seen, as above).
-        pytest.param(142.1, 208.020, 10, 0.03885, 0.03885, 1e-5, id="G3-2004-2014"),
-        pytest.param(208.020, 279.087, 10, 0.02983, 0.02983, 1e-5, id="G3-2014-2024"),
-        pytest.param(142.1, 279.087, 20, 0.03433, 0.03433, 1e-5, id="G3-2004-2024"),
-        # EIA Electric Power Annual, table 7.4 (seen): a long calm.
-        pytest.param(8.38, 9.45, 11, 0.011, 0.01098, 5e-5, id="G5"),
-        # EIA Electric Power Monthly, table 5.3, September 2012, as first printed and as revised (seen).
-        pytest.param(8.43, 11.80, 9, 0.03807, 0.03807, 5e-5, id="G7-first-print"),
-        pytest.param(8.43, 11.72, 9, 0.03729, 0.03729, 5e-5, id="G7-revised"),
-    ],
-)
-def test_yearly_rise_between_two_prices(first, last, years, printed, recomputed, tolerance):
-    rate = compound_rate(first, last, years)
-    assert rate == approx(printed, abs=tolerance)
-    assert rate == approx(recomputed, abs=1e-5)
-
-
-def test_g3_real_rise_of_the_price_of_electricity():
-    # The two BLS series of rows G2 and G3, 2004 to 2024, by the Fisher relation (series seen, result own).
-    electricity, all_items = compound_rate(142.1, 279.087, 20), compound_rate(188.9, 313.689, 20)
-    assert real_rate(electricity, all_items) == approx(0.00843, abs=1e-5)
-
-
-def test_g4_mean_of_yearly_changes_is_no_compound_rate():
-    # EIA residential prices 2013 to 2022 and the mean of 2.46 % printed from them (2.46 %, 13.66 and 15.04 seen on a
-    # page of consumer statistics, the other years from memory).
-    prices = np.array([12.13, 12.52, 12.65, 12.55, 12.89, 12.87, 13.01, 13.15, 13.66, 15.04])
-    changes = prices[1:] / prices[:-1] - 1
-    assert changes.mean() == approx(0.0246, abs=5e-5)
-    rate = compound_rate(prices[0], prices[-1], 9)
-    assert rate == approx(0.0242, abs=5e-5)
-    # A path of the changes ends at the last price; their mean, compounded, overshoots it.
-    assert prices[0] * growth(changes, 10) == approx(prices, rel=1e-12)
-    assert prices[0] * growth(changes.mean(), 10)[-1] > prices[-1] + 0.05
-
-
-def test_g5_rise_in_all():
-    # EIA Electric Power Annual, table 7.4 (seen): 12.7 % from 1994 to 2005, 12.77 to more digits.
-    rises = growth(compound_rate(8.38, 9.45, 11), 12)
-    assert rises[-1] - 1 == approx(0.127, abs=1e-3)
-    assert rises[-1] - 1 == approx(0.1277, abs=5e-5)
 
 
 # L. Life of equipment. The demo houses are ours; what they assume must lie where the sources put it.

@@ -110,6 +110,11 @@ def test_new_loads_are_told_with_their_year_and_what_they_come_to() -> None:
     assert "load 8,550 kWh a year, 23.4 a day from year 2: Kiln, 730 kWh a year" in text
     assert "from year 12: Sauna, 3,285 kWh a year" in text
     assert "in the last year: 12,565 kWh, without growth" in text
+    assert "of that" not in text
+    level = {"from": "80%", "to": "100%"}
+    scaled = told(house({"household": {"load": {"new_loads": new, "level": level}}}))
+    assert "load 8,550 kWh a year, 23.4 a day the years of the study use 90 % of that" in scaled
+    assert "in the last year: 11,710 kWh, without growth" in scaled
 
 
 def test_appliances_are_listed_with_what_they_ask_of_a_backup() -> None:

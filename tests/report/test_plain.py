@@ -81,8 +81,8 @@ METRICS = {
 LOAN = {
     "principal": None, "fee": None, "dealer_fee": None, "amount_financed": None, "missing": None,
     "monthly_payment": None, "total_interest": None, "finance_charge": None, "months": None, "apr": None,
-    "effective_rate": None, "steps": None, "paid_in": None, "excess": None, "tax_saved": None, "presumed": None,
-    "paydown_month": None,
+    "effective_rate": None, "steps": None, "paid_in": None, "paid_in_all": None, "excess": None, "tax_saved": None,
+    "presumed": None, "paydown_month": None,
     "schedule": {"payment", "interest", "principal", "paydown", "balance"}, "not_paid_in": None,
     "available": None, "payments": None,
     "coverage": {"by_year", "minimum", "average", "years_short", "least_left", "left_over_term"},
@@ -409,6 +409,8 @@ def test_no_loan_is_null_and_a_loan_says_what_it_comes_to(house):
         assert keys is None or set(loan[part]) == keys, part
     assert loan["payments"] == pytest.approx([0.0] + [12 * loan["monthly_payment"]] * 5 + [0.0])
     assert loan["available"][0] == 0 and len(loan["available"]) == 7
+    assert loan["paid_in_all"] == pytest.approx(sum(loan["schedule"]["payment"]))
+    assert loan["paid_in_all"] == pytest.approx(loan["amount_financed"] + loan["finance_charge"])
 
 
 def test_each_figure_of_a_loan_that_does_not_exist_has_its_reason(house):

@@ -31,7 +31,7 @@ EVIL = "</script><img src=x onerror=alert(1)>"
 RANGES: Plain = {
     "study": {"years": 10, "inflation": {"mean": "2%", "sd": "0.5%"}, "draws": 64, "seed": 5},
     "household": {"stays_years": 7},
-    "weather": {"station": "greensboro", "brightness": {"mean": "100%", "sd": "4%"}},
+    "weather": {"station": "greensboro", "brightness": {"mean": "100%", "sd": "4%", "yearly_sd": "3%"}},
     "tariff": {"rise": {"low": "-1%", "likely": "2%", "high": "9%"}},
     "together": [["tariff.rise", "study.inflation", 0.5]],
     "costs": [
@@ -48,7 +48,7 @@ RANGES: Plain = {
 
 @pytest.fixture(scope="module")
 def study() -> Study:
-    """A small house with four ranges, of which one is held, and three ways to go, of which one never pays."""
+    """A small house with four ranges, of which one moves its hours, and three ways to go, of which one never pays."""
     return with_what_matters(with_simulation(finsolar.study(house(RANGES))))
 
 
@@ -86,16 +86,17 @@ def test_every_figure_is_that_of_the_cases(study: Study, whole: Plain) -> None:
 def test_keys_and_json(whole: Plain) -> None:
     """The keys that others read, and strict JSON."""
     found, matters = whole["uncertainty"], whole["what_matters"]
-    assert set(found) == {"seed", "draws", "replicates", "inputs", "held", "alternatives"}
-    assert all(set(one) == {"name", "words", "unit", "stated", "p10", "p90"} for one in found["inputs"])
-    assert all(set(one) == {"name", "words", "unit", "stated", "at", "why"} for one in found["held"])
+    assert set(found) == {"seed", "draws", "replicates", "inputs", "hours", "alternatives"}
+    assert all(set(one) == {"name", "words", "unit", "stated", "years", "p10", "p90"} for one in found["inputs"])
+    assert set(found["hours"]) == {"ranges", "studies", "cases", "npv_off", "bill_off"}
     for one in found["alternatives"]:
         assert set(one) == {"name", "figures", "chances", "reasons", "histogram", "running", "enough"}
         assert set(one["figures"]) == set(sureness.FIGURES)
         assert set(one["chances"]) == set(sureness.CHANCES)
     assert set(matters) == {"ranges", "reasons"}
     for one in matters["ranges"]:
-        assert set(one) == {"name", "words", "unit", "low", "high", "npv_low", "npv_high", "leads", "shares"}
+        assert set(one) == {"name", "words", "unit", "low", "high", "npv_low", "npv_high", "leads", "shares",
+                            "shares_of_years"}  # fmt: skip
     assert json.loads(json.dumps([found, matters], allow_nan=False)) == [found, matters]
 
 
@@ -276,17 +277,30 @@ def test_tables_of_chances_and_figures(plain: Plain) -> None:
     assert told[1] == "$500 ± $2.50" and told[2].endswith(" ± $32") and told[3] == expected[2]
 
 
-def test_what_was_drawn_held_and_tied_is_said(plain: Plain) -> None:
+def test_what_was_drawn_and_tied_is_said(plain: Plain) -> None:
     """With the seed, and once more where nothing is tied."""
     told = " ".join(sureness.drawn_sentences(plain))
     assert "drawn 64 times by seed 5" in told
     assert "yearly rise of the price of energy with general inflation (0.5)" in told
-    assert "held at 100.0 % in every case is sunlight of the years: the hours depend on it" in told
+    assert "each year of the sunlight of the years strays by itself" in told
     assert [row[0] for row in sureness.drawn_table(plain).rows] == [
-        "General inflation", "Yearly rise of the price of energy", "“Modules”: price",
+        "General inflation", "Sunlight of the years", "Yearly rise of the price of energy", "“Modules”: price",
     ]  # fmt: skip
     plain["scenario"]["together"] = []
     assert "independently" in " ".join(sureness.drawn_sentences(plain))
+
+
+def test_how_exact_the_hours_are_is_a_note(study: Study, plain: Plain) -> None:
+    """With the figures that the JSON holds, and none where no range moves the hours."""
+    assert study.simulation is not None and study.simulation.surface is not None
+    hours = plain["uncertainty"]["hours"]
+    assert hours["ranges"] == ["weather.brightness"] and hours["cases"] == 6
+    assert hours["studies"] == len(study.simulation.surface.exact) >= 5
+    [told] = sureness.hours_notes(plain["uncertainty"], "USD")
+    assert told in plain["notes"]
+    assert f"{hours['studies']} studies" in told and words.money(hours["npv_off"], "USD", 2) in told
+    assert sureness.hours_notes(plain["uncertainty"] | {"hours": None}, "USD") == []
+    assert sureness.hours_notes(None, "USD") == []
 
 
 def test_whether_the_draws_suffice_is_said_once_for_those_alike(plain: Plain) -> None:
@@ -307,7 +321,8 @@ def test_where_the_lead_turns_is_said_by_its_value(plain: Plain) -> None:
             one["leads"] = [{"since": 0.0, "leader": "Roof"}]
     assert sureness.lead_sentences(plain) == [
         "Yearly rise of the price of energy: at its low end “Folly” is worth most, from 4.1 % on “Roof”.",
-        "“Roof” is worth most over the whole range of general inflation and “Modules”: price, each moved by itself.",
+        "“Roof” is worth most over the whole range of general inflation, sunlight of the years and “Modules”: price, "
+        "each moved by itself.",
     ]
     plain["alternatives"] = plain["alternatives"][:1]
     assert sureness.lead_sentences(plain) == []
@@ -351,13 +366,16 @@ def test_bars_run_from_the_middle_to_both_ends_the_longest_first(whole: Plain) -
     assert chart is not None
     order = sureness.by_span(whole, "Roof")
     spans = [abs(one["npv_high"]["Roof"] - one["npv_low"]["Roof"]) for one in order]
-    assert spans == sorted(spans, reverse=True) and len(order) == 3
+    assert spans == sorted(spans, reverse=True) and len(order) == 4
     for trace, end in zip(chart.data, ("low", "high"), strict=True):
         moving = [one for one in order if abs(one[f"npv_{end}"]["Roof"] - trace["base"]) > 0.5]
         ends = [trace["base"] + x for x in trace["x"]]
         assert ends[: len(moving)] == pytest.approx([one[f"npv_{end}"]["Roof"] for one in moving], abs=0.02)
         assert trace["text"] == [measured(one[end], one["unit"], "USD") for one in order[: len(trace["x"])]]
-    assert [row[0] for row in chart.table.rows] == [sureness.capital(one["words"]) for one in order]
+    rows = [[sureness.capital(one["words"])] for one in order]
+    for one, row in zip(order, rows, strict=True):
+        row += [f"{row[0]}, from year to year"] if one["name"] == "weather.brightness" else []
+    assert [row[0] for row in chart.table.rows] == [name for row in rows for name in row]
     assert all(re.fullmatch(r"−?\d+ ± \d+ %", cell) for row in chart.table.rows for cell in row[-2:])
     assert len(chart.more) == 2
 
@@ -365,13 +383,16 @@ def test_bars_run_from_the_middle_to_both_ends_the_longest_first(whole: Plain) -
 def test_ranges_that_move_nothing_are_named_and_many_are_cut(plain: Plain) -> None:
     """None is drawn where none moves; twelve at most are."""
     middle = plain["alternatives"][0]["metrics"]["npv"]
-    first, second, third = plain["what_matters"]["ranges"]
-    for one in (second, third):
+    first, second, third, fourth = plain["what_matters"]["ranges"]
+    for one in (second, third, fourth):
         one["npv_low"]["Roof"] = one["npv_high"]["Roof"] = middle
     first["npv_high"]["Roof"] = middle + 100
     chart = case_charts.swings(plain)
     assert chart is not None and len(chart.data[0]["y"]) == 1
-    assert f"It does not depend on the {words.joined([second['words'], third['words']])}." in chart.reading
+    assert (
+        f"It does not depend on the {words.joined([second['words'], third['words'], fourth['words']])}."
+        in chart.reading
+    )
     plain["what_matters"]["ranges"] = [first] * 15
     chart = case_charts.swings(plain)
     assert chart is not None and len(chart.data[0]["y"]) == 12 and len(chart.table.rows) == 15
@@ -428,7 +449,12 @@ def test_every_number_stands_in_the_rows(whole: Plain) -> None:
             assert told[lead["leader"], "leads from", one["name"], ""] == written(lead["since"])
     for one in whole["uncertainty"]["inputs"]:
         assert told["all", "range", f"{one['name']} p10", ""] == written(one["p10"])
-    assert told["all", "range held", "weather.brightness", ""] == "1.0"
+        if one["years"]:
+            own = next(each for each in whole["what_matters"]["ranges"] if each["name"] == one["name"])
+            for key, share in own["shares_of_years"]["Roof"].items():
+                assert told["Roof", f"share of variance of its years {key}", one["name"], ""] == written(share)
+    for key in ("studies", "cases", "npv_off", "bill_off"):
+        assert told["all", "hours of the cases", key, ""] == written(whole["uncertainty"]["hours"][key])
     assert told["all", "uncertainty", "seed", ""] == "5"
     assert all(row["value"] or row["note"] for row in found)
 
@@ -453,7 +479,7 @@ def test_the_page_tells_it_in_its_section(whole: Plain) -> None:
 
 def test_names_in_ranges_are_shown_and_never_obeyed(plain: Plain) -> None:
     """Words of an item reach charts, tables and sentences as text."""
-    for one in (*plain["uncertainty"]["inputs"], *plain["uncertainty"]["held"], *plain["what_matters"]["ranges"]):
+    for one in (*plain["uncertainty"]["inputs"], *plain["what_matters"]["ranges"]):
         one["words"] = f"{EVIL} {one['name']}"
     text = page(plain)
 

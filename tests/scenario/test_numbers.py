@@ -14,6 +14,7 @@ from finsolar.scenario.numbers import (
     Amount,
     Fixed,
     FixedPositive,
+    Level,
     Life,
     Range,
     Rate,
@@ -27,7 +28,7 @@ from finsolar.scenario.reading import from_text
 from finsolar.scenario.schema import Load, Loan, Tariff
 
 AMOUNT, RATE, SHARE, RISE = (TypeAdapter(kind) for kind in (Amount, Rate, Share, Rise))
-FIXED, POSITIVE, LIFE = TypeAdapter(Fixed), TypeAdapter(FixedPositive), TypeAdapter(Life)
+FIXED, POSITIVE, LIFE, LEVEL = (TypeAdapter(kind) for kind in (Fixed, FixedPositive, Life, Level))
 
 
 def code(adapter: TypeAdapter[Any], value: object) -> str:
@@ -290,3 +291,33 @@ def test_rates_and_shares_are_known_as_per_cent() -> None:
     assert is_percent(Load.model_fields["growth"])
     assert not is_percent(Tariff.model_fields["monthly_charge"])
     assert not is_percent(Loan.model_fields["years"])
+
+
+def test_years_may_stray_by_themselves_where_a_field_has_years() -> None:
+    """Beside every kind of range; kept apart from it, and written back as it was."""
+    for written in (
+        {"low": "1%", "likely": "2%", "high": "3%"},
+        {"mean": "2%", "sd": "0%"},
+        {"from": "1%", "to": "3%"},
+    ):
+        found = RISE.validate_python(written | {"yearly_sd": "4%"})
+        assert found == Range(RISE.validate_python(written).kind, RISE.validate_python(written).values, 0.04)
+        assert found.central == pytest.approx(0.02) and found.ends == RISE.validate_python(written).ends
+        assert RISE.dump_python(found)["yearly_sd"] == 0.04
+        assert RISE.dump_python(RISE.validate_python(written)).get("yearly_sd") is None
+    assert LEVEL.validate_python({"mean": "100%", "sd": "5%", "yearly_sd": "3%"}).yearly_sd == 0.03
+
+
+@pytest.mark.parametrize(
+    ("adapter", "value", "fault"),
+    [
+        (RATE, {"from": "1%", "to": "3%", "yearly_sd": "4%"}, "bad-range"),
+        (AMOUNT, {"mean": 100, "sd": 1, "yearly_sd": 4}, "bad-range"),
+        (RISE, {"yearly_sd": "4%"}, "bad-range"),
+        (RISE, {"from": "1%", "to": "3%", "yearly_sd": "-1%"}, "negative"),
+        (RISE, {"from": "1%", "to": "3%", "yearly_sd": 4}, "bare-rate"),
+        (RISE, {"from": "1%", "to": "3%", "yearly_sd": "40%"}, "out-of-range"),
+    ],
+)
+def test_years_that_cannot_stray_are_refused(adapter: TypeAdapter[Any], value: object, fault: str) -> None:
+    assert code(adapter, value) == fault

@@ -14,12 +14,12 @@ from small_house import changed, house
 import finsolar
 from finsolar.study import Result, Study, study
 from finsolar.uncertainty import simulation
+from finsolar.uncertainty.columns import chosen
 from finsolar.uncertainty.simulation import (
     FIGURES,
     REPLICATES,
     Cases,
     Simulation,
-    chosen,
     figures_of,
     simulate,
 )
@@ -35,8 +35,7 @@ def even(low: Any, high: Any) -> Tree:
     return {"from": low, "to": high}
 
 
-# Ranges on every side of the money: awards that bend, bills, loan, lease, renewals, staying as it is; and two that the
-# hours depend on.
+# Ranges on every side of the money: awards that bend, bills, loan, lease, renewals, staying as it is.
 RICH: Tree = {
     "study": {
         "in_service": "2025-06-01",
@@ -46,9 +45,9 @@ RICH: Tree = {
         "draws": 64,
         "seed": 3,
     },
-    "weather": {"station": "greensboro", "brightness": {"low": "85%", "likely": "95%", "high": "100%"}},
+    "weather": {"station": "greensboro", "brightness": "95%"},
     "household": {
-        "load": {"growth": even("0%", "1%")},
+        "load": {"growth": "0.5%"},
         "income_tax": even(400, 3000),
         "owner_occupied": True,
         "marginal_tax": even("15%", "30%"),
@@ -258,17 +257,6 @@ def test_the_pieces_do_not_show(rich: Study, cases: Simulation, monkeypatch: pyt
     assert told == [(min(3 * k, 64), 64) for k in range(1, 23)]
 
 
-def test_what_the_hours_depend_on_is_held_at_its_middle_and_named(rich: Study, cases: Simulation) -> None:
-    assert [each.name for each in cases.held] == ["household.load.growth", "weather.brightness"]
-    assert {each.name for each in cases.drawn}.isdisjoint(each.name for each in cases.held)
-    middle = changed(RICH, {"weather": {"brightness": "95%"}, "household": {"load": {"growth": "0.5%"}}})
-    plain = simulated(finsolar.study(house(middle)))
-    assert plain.held == ()
-    np.testing.assert_array_equal(plain.values, cases.values)
-    for one, other in zip(plain.alternatives, cases.alternatives, strict=True):
-        assert_same(one, other)
-
-
 def test_every_draw_keeps_to_its_range(cases: Simulation) -> None:
     """To both sides of its middle; a bell to four standard deviations; a life to what its field holds."""
     for k, each in enumerate(cases.drawn):
@@ -410,8 +398,7 @@ def test_ranges_go_together_in_the_rank_that_is_stated(rank: float) -> None:
 )
 def test_ties_that_cannot_be_are_refused_at_their_line(paper: Study, together: list[Any], words: str) -> None:
     lines = [{"item": name, "category": "other", "cost": TWO} for name in ("Works", "Fence", "Gate")]
-    brightness = {"station": "greensboro", "brightness": even("90%", "110%")}
-    scenario = house(changed(LEDGER, {"costs": lines, "weather": brightness, "together": together}))
+    scenario = house(changed(LEDGER, {"costs": lines, "together": together}))
     with pytest.raises(finsolar.ScenarioError) as refused:
         simulate(study(scenario, reuse=paper))
     [problem] = refused.value.problems
@@ -441,8 +428,10 @@ def test_the_tie_that_would_be_possible_is_accepted(paper: Study) -> None:
         tied(nearest - 0.01)
 
 
-@pytest.mark.parametrize(
-    "changes", [{}, {"weather": {"station": "greensboro", "brightness": even("90%", "110%")}}], ids=["none", "held"]
-)
-def test_without_a_range_that_money_depends_on_nothing_is_simulated(changes: Tree) -> None:
-    assert simulate(finsolar.study(house(changes))) is None
+def test_without_a_range_nothing_is_simulated() -> None:
+    assert simulate(finsolar.study(house({}))) is None
+
+
+def test_ties_without_a_range_are_refused_all_the_same() -> None:
+    with pytest.raises(finsolar.ScenarioError, match="no range that is drawn"):
+        simulate(finsolar.study(house({"together": [["tariff.rise", "study.inflation", 0.5]]})))

@@ -241,7 +241,7 @@ def test_words_of_our_own_need_what_they_move() -> None:
         ("costs[2].cost", -1.0, 5.0, "--from: costs[2].cost: is -1.0; it cannot be negative; write 0 or more"),
         ("costs[2].cost", "5%", 5.0, "--from: costs[2].cost: is '5%'; an amount is meant; write 5"),
         ("system.battery.kwh", "ten", 9.0, "--from: system.battery.kwh: is 'ten'; write a plain number such as 1450"),
-        ("system.battery.round_trip", "0%", "90%", "--from: system.battery.round_trip: returns nothing; write a share"),
+        ("system.battery.round_trip", "0%", "90%", "--from: system.battery.round_trip: is '0%'; write a value above zero"),
         ("purchase price", "50%", 2.0, "--to: purchase price: is 2; a share of today’s prices is meant; write 200%"),
         ("tariff.rise", "3%", "3%", "--to: tariff.rise: does not lie above the low end"),
         ("tariff.rise", float("nan"), "3%", "--from: tariff.rise: is nan, beyond any sensible size"),
