@@ -37,6 +37,10 @@ def report(
         Path | None,
         typer.Option("--csv", metavar="OUT", help="Write the whole study as CSV too, one number a row."),
     ] = None,
+    xlsx_out: Annotated[
+        Path | None,
+        typer.Option("--xlsx", metavar="OUT", help="Write a workbook too, its cash flow and figures as formulas."),
+    ] = None,
     bound: Annotated[
         bool, typer.Option("--bound", help="Also say what share of the best possible saving each operation reaches.")
     ] = False,
@@ -59,7 +63,8 @@ def report(
 
         scenario = with_draws(read(file), draws, seed)
         target = out or Path("reports") / f"{file.stem}.html"
-        refuse_clashes([path for path in (target, json_out, csv_out) if path is not None], file, named_files(scenario))
+        wanted = [path for path in (target, json_out, csv_out, xlsx_out) if path is not None]
+        refuse_clashes(wanted, file, named_files(scenario))
         say("running every hour of every year")
         import datetime as dt
         import json
@@ -89,11 +94,16 @@ def report(
         from finsolar.report.words import bound_sentences, cautions_of
         from finsolar.scenario.problems import printable
 
-        texts = {target: page(plain)}
+        texts: dict[Path, str | bytes] = {target: page(plain)}
         if json_out is not None:
             texts[json_out] = json.dumps(plain, indent=1, allow_nan=False, ensure_ascii=False) + "\n"
         if csv_out is not None:
             texts[csv_out] = as_csv(plain)
+        if xlsx_out is not None:
+            say("holding the workbook's formulas against the engine")
+            from finsolar.report.workbook.whole import workbook
+
+            texts[xlsx_out] = workbook(found, plain)
         for path, text in texts.items():
             write_whole(path, text)
     width = shutil.get_terminal_size((120, 24)).columns

@@ -36,8 +36,8 @@ def _same(one: Path, other: Path) -> bool:
         return False
 
 
-def write_whole(path: Path, text: str) -> None:
-    """Write a text file beside its place and move it there in one step.
+def write_whole(path: Path, content: str | bytes) -> None:
+    """Write a file beside its place and move it there in one step; text in UTF-8.
 
     Folders on the way are made. Raises :class:`ScenarioError` if the file cannot be written; then nothing has
     changed.
@@ -51,8 +51,8 @@ def write_whole(path: Path, text: str) -> None:
             # Moving a file into its place would put an end to the link or the device.
             raise OSError(22, "it is a link or no ordinary file")
         handle, spare = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.", suffix=".part")
-        with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as file:
-            file.write(text)
+        with os.fdopen(handle, "wb") as file:
+            file.write(content.encode() if isinstance(content, str) else content)
         Path(spare).chmod(0o666 & ~_umask())
         Path(spare).replace(path)
         spare = None
