@@ -204,7 +204,7 @@ def swings(plain: Plain) -> Chart | None:
         reading=f"{reading} All other ranges stay at their middle; the dotted line is the study’s "
         f"{words.money(middle, currency)}.",
         alt="Bars of NPV from one end of each range to the other. "
-        + " ".join(f"{row[0]}: {row[3]} at {row[1]}, {row[4]} at {row[2]}." for row in table.rows if row[1] != "–"),
+        + " ".join(f"{row[0]}: {row[3]} at {row[1]}, {row[4]} at {row[2]}." for row in table.rows),
         data=data,
         layout=laid_out(
             barmode="overlay",

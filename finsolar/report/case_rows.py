@@ -30,7 +30,8 @@ def case_rows(plain: Plain) -> Iterator[Row]:
         for key in ("p10", "p90"):
             yield "all", "range", f"{one['name']} {key}", "", "", one[key], _unit(one["unit"], currency), one["words"]
     if found["hours"] is not None:
-        units = {"studies": "studies", "cases": "cases", "npv_off": currency, "bill_off": "share"}
+        units = {"studies": "studies", "cases": "cases", "npv_off": currency, "npv_off_middle": currency,
+                 "bill_off": "share", "renewed_apart": "cases"}  # fmt: skip
         for key, unit in units.items():
             yield "all", "hours of the cases", key, "", "", _blank(found["hours"][key]), unit, ""
     for plan in found["alternatives"]:
@@ -68,16 +69,20 @@ def _matter_rows(found: Plain, currency: str) -> Iterator[Row]:
         unit = _unit(one["unit"], currency)
         for lead in one["leads"]:
             yield lead["leader"], "leads from", one["name"], "", "", lead["since"], unit, one["words"]
-        for end, place in (("low", "p10"), ("high", "p90")):
-            for plan, npv in one[f"npv_{end}"].items():
-                at = f"at {one[end]!r} {unit}".rstrip()
-                yield plan, f"npv at {place} of", one["name"], "", "", npv, currency, at
-        for what, by_plan in (("", one["shares"]), (" of its years", one["shares_of_years"] or {})):
-            for plan, shares in by_plan.items():
-                for key in ("first", "total", "first_error", "total_error"):
-                    number = None if shares is None else shares[key]
-                    note = found["reasons"].get(plan, "") if number is None else ""
-                    yield plan, f"share of variance{what} {key}", one["name"], "", "", _blank(number), "share", note
+        yield from _mover_rows(one, one["name"], unit, currency, found["reasons"])
+        if one["years"] is not None:
+            yield from _mover_rows(one["years"], f"{one['name']}, years", unit, currency, found["reasons"])
+
+
+def _mover_rows(one: Plain, name: str, unit: str, currency: str, reasons: Plain) -> Iterator[Row]:
+    for end, place in (("low", "p10"), ("high", "p90")):
+        for plan, npv in one[f"npv_{end}"].items():
+            yield plan, f"npv at {place} of", name, "", "", npv, currency, f"at {one[end]!r} {unit}".rstrip()
+    for plan, shares in one["shares"].items():
+        for key in ("first", "total", "first_error", "total_error"):
+            number = None if shares is None else shares[key]
+            note = reasons.get(plan, "") if number is None else ""
+            yield plan, f"share of variance {key}", name, "", "", _blank(number), "share", note
 
 
 def _blank(number: float | None) -> float | str:

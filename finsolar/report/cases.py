@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from finsolar.uncertainty.simulation import Simulation
     from finsolar.uncertainty.summary import Summary
     from finsolar.uncertainty.sureness import Sureness
+    from finsolar.uncertainty.what_matters import Swing
 
 NO_CASE = {
     "irr": "no case has an internal rate",
@@ -72,7 +73,9 @@ def _hours(found: Simulation) -> dict[str, Any] | None:
         "studies": len(found.surface.exact),
         "cases": found.checked.cases,
         "npv_off": value(found.checked.npv),
+        "npv_off_middle": value(found.checked.npv_middle),
         "bill_off": value(found.checked.bill),
+        "renewed_apart": found.checked.renewed_apart,
     }
 
 
@@ -120,7 +123,8 @@ def what_matters_as_plain(study: Study) -> dict[str, Any] | None:
     ``npv_low`` and ``npv_high`` : money by alternative, all other ranges at their middle; ``leads`` : from the value
     ``since`` on ``leader`` has the highest NPV, the first from the P1 of the range; ``shares`` : of the variance of
     each NPV, the ranges taken for independent, ``null`` for the reason of that alternative under ``reasons``;
-    ``shares_of_years`` : the same of its years' own part, ``null`` where they have none.
+    ``years`` : the same of years that differ by themselves, moved together to the P10 and P90 of their mean, ``null``
+    where none do.
     """
     found = study.what_matters
     if found is None or study.simulation is None:
@@ -135,22 +139,31 @@ def what_matters_as_plain(study: Study) -> dict[str, Any] | None:
                 "name": swing.name,
                 "words": names[swing.name],
                 "unit": unit_of(study.scenario, drawn[swing.name]),
-                "low": value(swing.low),
-                "high": value(swing.high),
-                "npv_low": dict(zip(plans, values(swing.npv_low), strict=True)),
-                "npv_high": dict(zip(plans, values(swing.npv_high), strict=True)),
+                **_ends(swing, plans),
                 "leads": [asdict(lead) for lead in found.leads[swing.name]],
                 "shares": {plan: _shares(found.shares[i], k) for i, plan in enumerate(plans)},
-                "shares_of_years": {
-                    plan: _shares(found.shares[i], len(found.swings) + own.index(swing.name))
-                    for i, plan in enumerate(plans)
-                }
-                if swing.name in own
-                else None,
+                "years": None
+                if swing.name not in own
+                else _ends(found.of_years[swing.name], plans)
+                | {
+                    "shares": {
+                        plan: _shares(found.shares[i], len(found.swings) + own.index(swing.name))
+                        for i, plan in enumerate(plans)
+                    }
+                },
             }
             for k, swing in enumerate(found.swings)
         ],
         "reasons": {plan: why for plan, one in zip(plans, found.shares, strict=True) if (why := _no_shares(one))},
+    }
+
+
+def _ends(swing: Swing, plans: list[str]) -> dict[str, Any]:
+    return {
+        "low": value(swing.low),
+        "high": value(swing.high),
+        "npv_low": dict(zip(plans, values(swing.npv_low), strict=True)),
+        "npv_high": dict(zip(plans, values(swing.npv_high), strict=True)),
     }
 
 

@@ -44,6 +44,8 @@ NAMES = {
     "generator.rise": "yearly rise of the price of fuel",
     "generator.fuel_price": "price of a litre of fuel",
     "payment.loan.rate": "interest of the loan",
+    "payment.lease.rise": "yearly rise of the lease",
+    "payment.per_kwh.rise": "yearly rise of the contract’s price",
     "purchase.contingency": "allowance for the unforeseen",
     "purchase.sales_tax": "sales tax",
     "own_hours": "own hours",
@@ -69,7 +71,6 @@ PARTS = {
     "rise": "yearly rise of its price",
     "amount": "amount",
     "price": "price",
-    "share": "share lost",
 }
 """What of a cost line, a repeated cost, a rebate or a price period, each of which has a name of its own."""
 
@@ -96,6 +97,10 @@ def _called(scenario: Scenario, one: Ranged) -> str:
     if inner in NAMES:
         return NAMES[inner]
     label = _label(scenario, one.paths[0])
+    if steps[-1] == "shading":
+        return f"shade on array {int(steps[-2]) + 1}"
+    if label and steps[-1] == "share":
+        return f"“{label}”: share {'lost' if 'losses' in steps else 'added'}"
     return f"“{label}”: {PARTS[steps[-1]]}" if label and steps[-1] in PARTS else one.name
 
 
@@ -129,8 +134,8 @@ def _at(scenario: Scenario, steps: list[str]) -> Any:
 def field_of(scenario: Scenario, one: Ranged) -> FieldInfo:
     """The field of the schema that holds a range."""
     *steps, last = one.paths[0].split(".")
-    # Entries of a plain list of numbers belong to the field that holds the list.
-    while last.isdecimal():
+    # Entries of a plain list, or by name, belong to the field that holds them all.
+    while not isinstance(_at(scenario, steps), BaseModel):
         *steps, last = steps
     holder = _at(scenario, steps)
     found: FieldInfo = type(holder).model_fields[last]

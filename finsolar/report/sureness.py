@@ -179,7 +179,7 @@ def drawn_sentences(plain: Plain) -> list[str]:
         told.append("Each range is drawn independently of the others.")
     own = [one["words"] for one in found["inputs"] if one["years"]]
     if own:
-        told.append(f"Beside that, each year of the {joined(own)} strays by itself, as its yearly_sd says.")
+        told.append(f"Beside that, single years stray from what is drawn, each by itself: {joined(own)}.")
     if found["hours"] is not None:
         told.append("How exact the hours of the cases are stands among the notes on the study.")
     return told
@@ -190,14 +190,21 @@ def hours_notes(found: Plain | None, currency: str) -> list[str]:
     if found is None or found["hours"] is None:
         return []
     hours, words = found["hours"], {one["name"]: one["words"] for one in found["inputs"]}
-    off = f"the NPV was off by at most {money(hours['npv_off'], currency, 2)}"
+    off = (
+        f"the NPV was off by at most {money(hours['npv_off_middle'], currency, 2)} in half of them and by "
+        f"{money(hours['npv_off'], currency, 2)} in the worst"
+    )
     if hours["bill_off"] is not None:
         off += f", and the bills by {per_cent(hours['bill_off'], 3)} of what staying as you are pays"
+    if hours["renewed_apart"]:
+        off += (
+            f"; in {hours['renewed_apart']} of them a battery is renewed in another year, which moves its whole price"
+        )
     return [
         f"cases drawn: the hours depend on {joined([words[name] for name in hours['ranges']])}. "
         f"{hours['studies']} studies were run hour by hour, and the sums of the hours of each case lie on a smooth "
-        f"surface through theirs. Of {hours['cases']} cases taken by lot and run hour by hour, {off}; count on "
-        "twice that."
+        f"surface through theirs. Of {hours['cases']} cases taken by lot and run hour by hour, {off}. Any other case "
+        "may be off by more."
     ]
 
 
@@ -221,8 +228,14 @@ def lead_sentences(plain: Plain) -> list[str]:
 
 
 def by_span(plain: Plain, plan: str) -> list[Plain]:
-    """The ranges in the order of how far they move the NPV of one alternative, the furthest first."""
-    return sorted(plain["what_matters"]["ranges"], key=lambda one: -abs(one["npv_high"][plan] - one["npv_low"][plan]))
+    """Ranges, and years that stray by themselves, by how far they move the NPV of an alternative, furthest first."""
+    movers = []
+    for one in plain["what_matters"]["ranges"]:
+        movers.append(one)
+        if one["years"] is not None:
+            words = f"{one['words']}, its single years"
+            movers.append({"name": one["name"], "words": words, "unit": one["unit"], **one["years"]})
+    return sorted(movers, key=lambda one: -abs(one["npv_high"][plan] - one["npv_low"][plan]))
 
 
 def swing_table(plain: Plain, plan: str) -> Table:
@@ -240,10 +253,6 @@ def swing_table(plain: Plain, plan: str) -> Table:
                 *("–" if shares is None else _share(shares, key) for key in ("first", "total")),
             ]
         )
-        if one["shares_of_years"] is not None:
-            own = one["shares_of_years"][plan]
-            told = ["–" if own is None else _share(own, key) for key in ("first", "total")]
-            rows.append([f"{capital(one['words'])}, from year to year", *["–"] * 5, *told])
     return Table(
         caption=f"Each range by itself, and its share of the spread of NPV: {plan}",
         head=["", "P10", "P90", "NPV at P10", "NPV at P90", "Span", "Share, alone", "Share, with all it joins in"],

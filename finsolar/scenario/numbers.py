@@ -112,7 +112,8 @@ def _single(value: object, percent: bool, low: float, high: float) -> float:
     else:
         number = float(value)
         if percent and abs(number) >= 1:
-            meant = value * 100 if low >= 0.1 else value  # a share about one whole, such as 104%
+            # A share about one whole, such as 104%, if the field can hold it; else per cent without their sign.
+            meant = value * 100 if low >= 0.1 and number <= high else value
             plainly = f" or {meant / 100:g}" if abs(meant) < 100 else ""
             raise fault("bare-rate", f"is {value:g}; a rate is meant", f"write {meant:g}%{plainly}")
     if not math.isfinite(number) or abs(number) > _LARGEST:
@@ -155,6 +156,10 @@ def _number(
         mend = "write it for the rise of a price, for brightness or for level"
         raise fault("bad-range", f"has {_YEARLY}, but its years cannot differ", mend)
     words = kinds.get(frozenset(value) - {_YEARLY})
+    if words is None and _YEARLY in value and set(value) <= {_YEARLY, "path"}:
+        if "path" in value:
+            raise fault("bad-range", f"has a path, whose years are given, and {_YEARLY}", "leave one of them out")
+        raise fault("bad-range", f"has nothing but {_YEARLY}", "write it beside a range, such as {mean: 3%, sd: 1%}")
     if words is None:
         *first, last = ("{" + ", ".join(each) + "}" for each in kinds.values())
         raise fault(
@@ -276,20 +281,25 @@ def settled(model: ModelT, chosen: Mapping[str, Any] | None = None) -> ModelT:
 
 
 def expected(written: Any, used: Any) -> Any:
-    """``used``, a part of a settled scenario, but for what differs by case: that is as ``written``, ranges central.
+    """``used``, a part of a settled scenario, but with whatever may be a range as ``written``, ranges central.
 
-    It is what a household can know beforehand of what it does not know.
+    It is what a household can know beforehand: its own choices, and of the rest the middle.
     """
-    if isinstance(written, Range):
-        return written.central
-    if isinstance(used, np.ndarray):
-        return written
     if isinstance(written, BaseModel):
-        names = type(written).model_fields
-        return used.model_copy(update={name: expected(getattr(written, name), getattr(used, name)) for name in names})
+        found = {}
+        for name, field in type(written).model_fields.items():
+            old, new = getattr(written, name), getattr(used, name)
+            entries = old if isinstance(old, list) else [old]
+            inside = any(isinstance(entry, BaseModel) for entry in entries)
+            found[name] = expected(old, new) if inside or _may_vary(field) else new
+        return used.model_copy(update=found)
     if isinstance(written, list):
         return [expected(*pair) for pair in zip(written, used, strict=True)]
-    return used
+    return written.central if isinstance(written, Range) else written
+
+
+def _may_vary(field: FieldInfo) -> bool:
+    return any(check is rises or getattr(check, "keywords", {}).get("varies", False) for check in _checks(field))
 
 
 def _settled(model: ModelT, waiting: dict[str, Any], path: str) -> ModelT:

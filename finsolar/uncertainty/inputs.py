@@ -8,7 +8,7 @@ from typing import Annotated, Any
 
 import numpy as np
 from numpy.typing import NDArray
-from pydantic import TypeAdapter, ValidationError
+from pydantic import BaseModel, TypeAdapter, ValidationError
 
 from finsolar.scenario.numbers import Range, is_percent, limits, number_type
 from finsolar.scenario.outlay import PRICES
@@ -209,7 +209,7 @@ def _checked(leaf: Leaf, value: object) -> float:
         found = float(_whole(leaf, value))
     except ValidationError as error:
         raise _fault(error) from None
-    stated = {name: getattr(leaf.block, name) for name in leaf.block.model_fields_set}
+    stated = {name: _as_written(leaf.block, name, getattr(leaf.block, name)) for name in leaf.block.model_fields_set}
     try:
         type(leaf.block)(**stated)
     except ValidationError:
@@ -218,10 +218,16 @@ def _checked(leaf: Leaf, value: object) -> float:
     key = leaf.path.rpartition(".")[2]
     own = {each: found if str(each) == key else among[each] for each in among} if isinstance(among, dict) else found
     try:
-        type(leaf.block)(**stated | {leaf.own: own})
+        type(leaf.block)(**stated | {leaf.own: _as_written(leaf.block, leaf.own, own)})
     except ValidationError as error:
         raise _fault(error) from None
     return found
+
+
+def _as_written(block: BaseModel, name: str, value: Any) -> Any:
+    """A value as a person would write it: from one whole on a share must be in per cent to be taken for one."""
+    whole = isinstance(value, float) and abs(value) >= 1 and is_percent(type(block).model_fields[name])
+    return f"{value * 100:.12g}%" if whole else value
 
 
 def _valid(adapter: TypeAdapter[Any], value: object) -> float:

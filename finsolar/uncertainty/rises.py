@@ -17,6 +17,8 @@ from finsolar.uncertainty.price_history import History, history_of
 
 Array = NDArray[np.float64]
 
+_P90 = 1.2815515655446004  # standard deviations from the middle of a normal to its P90
+
 RISES = np.arange(-2, 11) / 100
 """From prices that fall by 2 % a year to prices that rise by 10 %."""
 
@@ -82,7 +84,12 @@ def own_rise(scenario: Scenario) -> OwnRise | str:
     if not isinstance(rise, Range):
         return OwnRise(rise, None, None)
     low, high = quantiles(rise, np.array([0.1, 0.9]), *limits(Tariff.model_fields["rise"]))
-    return OwnRise(rise.central, float(low), float(high))
+    # Over the study single years even out by the root of their number; what is left of them widens both sides.
+    years = _P90 * rise.yearly_sd / np.sqrt(max(scenario.study.years - 1, 1))
+    middle = rise.central
+    return OwnRise(
+        middle, float(middle - np.hypot(middle - low, years)), float(middle + np.hypot(high - middle, years))
+    )
 
 
 def history_here(scenario: Scenario) -> History | str:

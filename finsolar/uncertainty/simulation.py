@@ -18,7 +18,7 @@ from finsolar.study import Result, Study, moves_energy, study
 from finsolar.uncertainty.columns import by_year, chosen, count, pieces, values_of
 from finsolar.uncertainty.draws import joined, points, rank_matrix
 from finsolar.uncertainty.ranges import Ranged, ranges_of
-from finsolar.uncertainty.surface import COARSE, FINE, Surface, reach, studies_of, surface
+from finsolar.uncertainty.surface import COARSE, FINE, Surface, light, reach, studies_of, surface
 
 Array = NDArray[np.float64]
 Progress = Callable[[int, int], None]
@@ -26,13 +26,11 @@ Progress = Callable[[int, int], None]
 REPLICATES = 8
 """Independent scramblings of the same points: how far their answers part is the error of the whole."""
 
-CHECKED = 6
+CHECKED = 8
 """How many cases are run alone to see how far off the hours between exact ones are."""
 
 FINER_FROM = 0.001
 """How far off the bills of such a case may be, of what staying as you are pays, before more exact studies are made."""
-
-_MOST_STUDIES = 80  # that a finer surface may take in all; beyond, the error is told as it is
 
 _CHUNK = 1024  # cases at a time, so that memory does not grow with the draws
 _CHUNK_OF_HOURS = 256  # where each has sums of hours of its own
@@ -58,13 +56,16 @@ class Cases:
 class Checked:
     """Some of the cases run alone, every hour of them, against what the simulation found of them.
 
-    npv : the farthest that the NPV of any alternative was off, money; bill : the same of the sum of its bills, as a
-    share of that of staying as you are, NaN where that is nothing.
+    npv, npv_middle : how far the NPV of any alternative was off in the worst and in the middle case, money; bill : the
+    worst of the sum of its bills, as a share of that of staying as you are, NaN where that is nothing;
+    renewed_apart : the cases in which a battery was renewed in other years.
     """
 
     cases: int
     npv: float
+    npv_middle: float
     bill: float
+    renewed_apart: int
 
 
 @dataclass(frozen=True, eq=False)
@@ -101,16 +102,18 @@ def simulate(base: Study, progress: Progress | None = None) -> Simulation | None
     values = values_of(drawn, joined_shares(scenario, drawn, draws, settings.seed))
     every = values.reshape(-1, values.shape[-1])
     hours = tuple(each for each in drawn if moves_energy(scenario, each.paths[0]) and np.ptp(reach(each)) > 0)
-    ahead = studies_of(COARSE, len(hours)) + CHECKED if hours else 0
+    ahead = 0
 
-    def tell(studies: int, cases: int) -> None:
+    def tell(done: int, of: int, cases: int = 0) -> None:
+        nonlocal ahead
+        ahead = of
         if progress is not None:
-            progress(min(studies, ahead) * _STUDY + cases, ahead * _STUDY + len(every))
+            progress(done * _STUDY + cases, of * _STUDY + len(every))
 
     found = checked = None
     if hours:
         picked = np.random.default_rng(settings.seed).choice(len(every), CHECKED, replace=False)
-        found, checked = _measured(base, drawn, hours, every[picked], lambda done, _: tell(done, 0))
+        found, checked = _measured(base, drawn, hours, every[picked], tell)
     figures = [{name: np.empty(len(every)) for name in FIGURES} for _ in base.results]
     running = [np.empty((len(every), scenario.study.years + 1)) for _ in base.results]
     for part, cases in in_pieces(base, drawn, found, every):
@@ -118,7 +121,7 @@ def simulate(base: Study, progress: Progress | None = None) -> Simulation | None
             for name, number in figures_of(result).items():
                 figures[i][name][part] = number
             running[i][part] = result.cash.running
-        tell(ahead, part.stop)
+        tell(ahead, ahead, part.stop)
     shape = (REPLICATES, draws)
     alternatives = tuple(
         Cases(
@@ -153,17 +156,20 @@ def _measured(
     base: Study, drawn: tuple[Ranged, ...], hours: tuple[Ranged, ...], values: Array, progress: Progress
 ) -> tuple[Surface, Checked]:
     """A surface as fine as the cases at ``values`` (cases, columns) ask for, and how far off they are by it."""
+    first = studies_of(COARSE, len(hours))
     alone = []
     for done, case in enumerate(values, start=1):
-        alone.append(study(base.scenario, chosen(drawn, case[None])))
-        progress(done, len(values))
+        alone.append(light(study(base.scenario, chosen(drawn, case[None]))))
+        progress(done, len(values) + first)
 
     def counted(done: int, of: int) -> None:
         progress(len(values) + done, len(values) + of)
 
     found = surface(base, hours, progress=counted)
     checked = compared(cases_of(base, drawn, found, values), alone)
-    if checked.bill > FINER_FROM and studies_of(FINE, len(hours)) <= _MOST_STUDIES:
+    outlay = max(float(result.gross) for result in base.results)
+    # Where staying as you are pays nothing, the outlay is what an error is measured by.
+    if checked.bill > FINER_FROM or (np.isnan(checked.bill) and checked.npv > FINER_FROM * outlay):
         found = surface(base, hours, FINE, known=found, progress=counted)
         checked = compared(cases_of(base, drawn, found, values), alone)
     return found, checked
@@ -172,15 +178,18 @@ def _measured(
 def compared(together: Study, alone: Sequence[Study]) -> Checked:
     """How far the cases of ``together`` are off the same run ``alone``."""
     cases, years = len(alone), together.scenario.study.years
-    npv = bill = 0.0
+    npv, bill, apart = np.zeros(cases), np.zeros(cases), np.zeros(cases, dtype=np.bool_)
     for k, single in enumerate(alone):
         of_staying = float(single.stay.bill.total.sum())
         for one, other in zip(together.results, single.results, strict=True):
-            npv = max(npv, abs(float(np.broadcast_to(one.appraisal.npv, cases)[k] - other.appraisal.npv.item())))
+            off = float(np.broadcast_to(one.appraisal.npv, cases)[k] - other.appraisal.npv.item())
+            npv[k] = max(npv[k], abs(off))
             paid = float(np.broadcast_to(one.position.bill.total, (cases, years))[k].sum())
             off = abs(paid - float(other.position.bill.total.sum()))
-            bill = max(bill, off / of_staying) if of_staying > 0 else np.nan
-    return Checked(cases, npv, bill)
+            bill[k] = max(bill[k], off / of_staying) if of_staying > 0 else np.nan
+            renewed = np.broadcast_to(one.run.renewed, (cases, years))[k]
+            apart[k] |= bool((renewed != other.run.renewed).any())
+    return Checked(cases, float(npv.max()), float(np.median(npv)), float(bill.max()), int(apart.sum()))
 
 
 def joined_shares(scenario: Scenario, drawn: tuple[Ranged, ...], draws: int, seed: int) -> Array:

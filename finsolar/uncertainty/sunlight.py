@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from finsolar.scenario.numbers import Range
+from finsolar.scenario.numbers import Range, limits
 from finsolar.study import Study, study
 
 Array = NDArray[np.float64]
@@ -36,7 +36,12 @@ def with_sun_spread(base: Study) -> Study:
     if isinstance(sun, str) or not isinstance(sun.brightness, Range):
         return base
     low, high = sun.brightness.ends
-    values = np.clip([low, sun.brightness.central, high], 0.0, None)
+    middle, years = sun.brightness.central, sun.brightness.yearly_sd
+    # A dull year is one of a dull place or of its own: the two go together as spreads of independent numbers do.
+    values = np.clip(
+        [middle - np.hypot(middle - low, years), middle, middle + np.hypot(high - middle, years)],
+        *limits(type(sun).model_fields["brightness"]),
+    )
     # One after another, and only figures kept: every hour of all three at once would take too much memory.
     figures = np.stack(
         [

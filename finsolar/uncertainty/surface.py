@@ -6,15 +6,15 @@ one engine. Where the years of a case differ, each year is taken from the place 
 
 Places of one range are those where Chebyshev's polynomial of degree 4 turns; of several ranges, each by itself has
 these five, and every two together three by three (Smolyak's sparse grid of level 2): 5, 13, 25, 41, ... studies. A
-finer surface keeps them and adds those of degree 8 and what goes with them (level 3): 9, 29, 69, ... studies.
+finer surface keeps them and gives each range by itself the nine of degree 8: 9, 21, 37, 57, ... studies.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
-from itertools import product
-from math import comb
+from functools import lru_cache
+from itertools import combinations, product
 from typing import Any
 
 import numpy as np
@@ -105,7 +105,7 @@ def surface(
     for place in (each for each in places if each not in exact):
         values = (low + high) / 2 + (high - low) / 2 * np.array(place)
         chosen = {path: float(v) for each, v in zip(ranges, values, strict=True) for path in each.paths}
-        exact[place] = _light(study(base.scenario, chosen))
+        exact[place] = light(study(base.scenario, chosen))
         if progress is not None:
             progress(len(exact), len(places))
     return Surface(level, base, ranges, low, high, exact)
@@ -133,17 +133,31 @@ def studies_of(level: int, ranges: int) -> int:
     return len(_places(level, ranges))
 
 
-def _terms(level: int, ranges: int) -> list[tuple[tuple[int, ...], int]]:
+@lru_cache(maxsize=64)
+def _terms(level: int, ranges: int) -> tuple[tuple[tuple[int, ...], int], ...]:
     """The full grids that add up to the sparse one: the level of each range, and how often the grid counts.
 
-    Source: Smolyak's formula, levels of sum q - k counting (-1)^k C(ranges - 1, k) times; from memory.
+    Of the levels i that the sparse grid has, each counts as often as the sum of (-1)^|z| over all z of zeros and ones
+    for which it has i + z too (the combination technique; Smolyak's formula is a case of it; from memory).
     """
+    had = [_levels_of(ranges, dict(zip(of, own, strict=True)))
+           for count in range(min(ranges, COARSE) + 1)
+           for of in combinations(range(ranges), count)
+           for own in product(range(1, COARSE + 1), repeat=count)
+           if sum(own) <= COARSE]  # fmt: skip
+    if level == FINE:
+        had += [_levels_of(ranges, {k: FINE}) for k in range(ranges)]
     found = []
-    for levels in product(range(level + 1), repeat=ranges):
-        below = level - sum(levels)
-        if below >= 0 and (often := (-1) ** below * comb(ranges - 1, below)):
+    for levels in had:
+        beyond = [np.subtract(other, levels) for other in had]
+        often = sum((-1) ** int(z.sum()) for z in beyond if z.min() >= 0 and z.max() <= 1)
+        if often:
             found.append((levels, often))
-    return found
+    return tuple(found)
+
+
+def _levels_of(ranges: int, own: dict[int, int]) -> tuple[int, ...]:
+    return tuple(own.get(k, 0) for k in range(ranges))
 
 
 def _weights(level: int, along: list[Array], places: list[Place]) -> Array:
@@ -219,7 +233,7 @@ def _blend(parts: Sequence[Array], weights: Array) -> Array:
     return np.asarray(found.reshape(*found.shape[:2], *rest))
 
 
-def _light(exact: Study) -> Study:
+def light(exact: Study) -> Study:
     """A study without its hours, of which a surface needs the sums alone."""
     results = tuple(
         replace(each, position=replace(each.position, hourly=NO_HOURS), run=replace(each.run, hourly=NO_HOURS))

@@ -7,9 +7,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from finsolar.scenario.numbers import Range
 from finsolar.study import Study
 from finsolar.uncertainty.columns import count, middle, own_years, values_of
-from finsolar.uncertainty.draws import points
+from finsolar.uncertainty.draws import points, quantiles
 from finsolar.uncertainty.ranges import Ranged
 from finsolar.uncertainty.shares_of_variance import Indices, designs, indices
 from finsolar.uncertainty.simulation import in_pieces
@@ -48,12 +49,14 @@ class Lead:
 class WhatMatters:
     """Of every range that was drawn.
 
-    swings : in the order of the ranges; leads : by range, one entry where the lead never turns between P1 and P99;
-    shares : of the variance of each alternative's NPV, first-order and total, all independent: those of the ranges,
-    then, in their order, those of the years of each range that differ by themselves.
+    swings : in the order of the ranges; of_years : by range, the same of its years that differ by themselves, all
+    moved by what their mean would be at its P10 and its P90; leads : by range, one entry where the lead never turns
+    between P1 and P99; shares : of the variance of each alternative's NPV, first-order and total, all independent:
+    those of the ranges, then, in their order, those of the years of each range that differ by themselves.
     """
 
     swings: tuple[Swing, ...]
+    of_years: dict[str, Swing]
     leads: dict[str, tuple[Lead, ...]]
     shares: tuple[Indices, ...]
 
@@ -74,7 +77,9 @@ def with_what_matters(base: Study) -> Study:
     )
     names = [result.name for result in base.results]
     leads = {each.name: _leads(steps[k, 2:, k], npv[k, 2:], names) for k, each in enumerate(drawn)}
-    return replace(base, what_matters=WhatMatters(swings, leads, _shares(base, drawn, surface)))
+    return replace(
+        base, what_matters=WhatMatters(swings, _of_years(base, drawn, surface), leads, _shares(base, drawn, surface))
+    )
 
 
 def _one_by_one(drawn: tuple[Ranged, ...], shares: Array) -> Array:
@@ -85,6 +90,22 @@ def _one_by_one(drawn: tuple[Ranged, ...], shares: Array) -> Array:
     for k in range(len(drawn)):
         cases[k, :, k] = each_at[:, k]
     return cases
+
+
+def _of_years(base: Study, drawn: tuple[Ranged, ...], surface: Surface | None) -> dict[str, Swing]:
+    """The swings of years that differ by themselves, the range itself and all others at their middle."""
+    found = {}
+    for each, own in zip(drawn, own_years(drawn), strict=True):
+        if each.years:
+            ends = np.array([_LOW, _HIGH])
+            off = quantiles(Range("mean, sd", (0.0, each.range.yearly_sd / np.sqrt(each.years))), ends, -np.inf, np.inf)
+            cases = np.broadcast_to(middle(drawn), (2, count(drawn))).copy()
+            cases[:, own] = off[:, None]
+            moving = surface is not None and each in surface.ranges
+            npv = _npv(base, drawn, surface if moving else None, cases)
+            low, high = each.range.central + off
+            found[each.name] = Swing(each.name, float(low), float(high), npv[0], npv[1])
+    return found
 
 
 def _npv(base: Study, drawn: tuple[Ranged, ...], surface: Surface | None, values: Array) -> Array:

@@ -50,6 +50,8 @@ PLACES: list[tuple[str, Tree, tuple[float, float]]] = [
     ("alternatives.0.system.battery.fade", {"system": {"battery": {"fade": "2%"}}}, (0.0, 0.05)),
     ("alternatives.0.system.battery.fade.ten_years", {}, (0.1, 0.5)),
     ("alternatives.0.system.battery.fade.thousand_cycles", {}, (0.0, 0.3)),
+    ("alternatives.0.system.losses.0.share", SHIFT, (0.0, 0.3)),
+    ("household.load.level", SHIFT, (0.7, 1.6)),
 ]
 
 
@@ -100,9 +102,12 @@ def test_a_range_on_the_hours_leaves_the_battery_as_it_was_set() -> None:
     assert found.flows.charge_bought.sum() != pytest.approx(knowing.flows.charge_bought.sum(), rel=1e-6)
 
 
-def test_what_is_expected_is_the_middle_of_a_range_and_else_what_is_used() -> None:
+def test_what_is_expected_is_what_is_written_but_for_what_the_household_chooses() -> None:
+    """Losses, wear and efficiency are not known beforehand; the size of the battery is chosen."""
     written = house({"system": {"losses": {"from": "5%", "to": "25%"}, "fade": "1%"}})
-    used = settled(written, {"alternatives.0.system.losses": 0.2, "alternatives.0.system.inverter.efficiency": 0.9})
+    path = "alternatives.0.system"
+    used = settled(written, {f"{path}.losses": 0.2, f"{path}.inverter.efficiency": 0.9, f"{path}.battery.kwh": 16.0})
     found = expected(written.alternatives[0].system, used.alternatives[0].system)
-    assert (found.losses, found.fade, found.inverter.efficiency) == (pytest.approx(0.15), 0.01, 0.9)
+    assert (found.losses, found.fade) == (pytest.approx(0.15), 0.01)
+    assert (found.inverter.efficiency, found.battery.kwh) == (0.96, 16.0)
     assert isinstance(written.alternatives[0].system.losses, Range) and used.alternatives[0].system.losses == 0.2

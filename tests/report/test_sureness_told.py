@@ -88,15 +88,19 @@ def test_keys_and_json(whole: Plain) -> None:
     found, matters = whole["uncertainty"], whole["what_matters"]
     assert set(found) == {"seed", "draws", "replicates", "inputs", "hours", "alternatives"}
     assert all(set(one) == {"name", "words", "unit", "stated", "years", "p10", "p90"} for one in found["inputs"])
-    assert set(found["hours"]) == {"ranges", "studies", "cases", "npv_off", "bill_off"}
+    assert set(found["hours"]) == {
+        "ranges", "studies", "cases", "npv_off", "npv_off_middle", "bill_off", "renewed_apart",
+    }  # fmt: skip
     for one in found["alternatives"]:
         assert set(one) == {"name", "figures", "chances", "reasons", "histogram", "running", "enough"}
         assert set(one["figures"]) == set(sureness.FIGURES)
         assert set(one["chances"]) == set(sureness.CHANCES)
     assert set(matters) == {"ranges", "reasons"}
     for one in matters["ranges"]:
-        assert set(one) == {"name", "words", "unit", "low", "high", "npv_low", "npv_high", "leads", "shares",
-                            "shares_of_years"}  # fmt: skip
+        moved = {"low", "high", "npv_low", "npv_high", "shares"}
+        assert set(one) == {"name", "words", "unit", "leads", "years", *moved}
+        assert one["years"] is None or set(one["years"]) == moved
+    assert [one["name"] for one in matters["ranges"] if one["years"]] == ["weather.brightness"]
     assert json.loads(json.dumps([found, matters], allow_nan=False)) == [found, matters]
 
 
@@ -282,7 +286,7 @@ def test_what_was_drawn_and_tied_is_said(plain: Plain) -> None:
     told = " ".join(sureness.drawn_sentences(plain))
     assert "drawn 64 times by seed 5" in told
     assert "yearly rise of the price of energy with general inflation (0.5)" in told
-    assert "each year of the sunlight of the years strays by itself" in told
+    assert "single years stray from what is drawn, each by itself: sunlight of the years." in told
     assert [row[0] for row in sureness.drawn_table(plain).rows] == [
         "General inflation", "Sunlight of the years", "Yearly rise of the price of energy", "“Modules”: price",
     ]  # fmt: skip
@@ -294,11 +298,14 @@ def test_how_exact_the_hours_are_is_a_note(study: Study, plain: Plain) -> None:
     """With the figures that the JSON holds, and none where no range moves the hours."""
     assert study.simulation is not None and study.simulation.surface is not None
     hours = plain["uncertainty"]["hours"]
-    assert hours["ranges"] == ["weather.brightness"] and hours["cases"] == 6
+    assert hours["ranges"] == ["weather.brightness"] and hours["cases"] == 8
     assert hours["studies"] == len(study.simulation.surface.exact) >= 5
     [told] = sureness.hours_notes(plain["uncertainty"], "USD")
     assert told in plain["notes"]
     assert f"{hours['studies']} studies" in told and words.money(hours["npv_off"], "USD", 2) in told
+    assert words.money(hours["npv_off_middle"], "USD", 2) in told and "renewed" not in told
+    apart = sureness.hours_notes({**plain["uncertainty"], "hours": hours | {"renewed_apart": 2}}, "USD")
+    assert "in 2 of them a battery is renewed in another year" in apart[0]
     assert sureness.hours_notes(plain["uncertainty"] | {"hours": None}, "USD") == []
     assert sureness.hours_notes(None, "USD") == []
 
@@ -366,16 +373,14 @@ def test_bars_run_from_the_middle_to_both_ends_the_longest_first(whole: Plain) -
     assert chart is not None
     order = sureness.by_span(whole, "Roof")
     spans = [abs(one["npv_high"]["Roof"] - one["npv_low"]["Roof"]) for one in order]
-    assert spans == sorted(spans, reverse=True) and len(order) == 4
+    assert spans == sorted(spans, reverse=True) and len(order) == 5
     for trace, end in zip(chart.data, ("low", "high"), strict=True):
         moving = [one for one in order if abs(one[f"npv_{end}"]["Roof"] - trace["base"]) > 0.5]
         ends = [trace["base"] + x for x in trace["x"]]
         assert ends[: len(moving)] == pytest.approx([one[f"npv_{end}"]["Roof"] for one in moving], abs=0.02)
         assert trace["text"] == [measured(one[end], one["unit"], "USD") for one in order[: len(trace["x"])]]
-    rows = [[sureness.capital(one["words"])] for one in order]
-    for one, row in zip(order, rows, strict=True):
-        row += [f"{row[0]}, from year to year"] if one["name"] == "weather.brightness" else []
-    assert [row[0] for row in chart.table.rows] == [name for row in rows for name in row]
+    assert [row[0] for row in chart.table.rows] == [sureness.capital(one["words"]) for one in order]
+    assert "Sunlight of the years, its single years" in [row[0] for row in chart.table.rows]
     assert all(re.fullmatch(r"−?\d+ ± \d+ %", cell) for row in chart.table.rows for cell in row[-2:])
     assert len(chart.more) == 2
 
@@ -384,6 +389,7 @@ def test_ranges_that_move_nothing_are_named_and_many_are_cut(plain: Plain) -> No
     """None is drawn where none moves; twelve at most are."""
     middle = plain["alternatives"][0]["metrics"]["npv"]
     first, second, third, fourth = plain["what_matters"]["ranges"]
+    second["years"] = None
     for one in (second, third, fourth):
         one["npv_low"]["Roof"] = one["npv_high"]["Roof"] = middle
     first["npv_high"]["Roof"] = middle + 100
@@ -439,21 +445,20 @@ def test_every_number_stands_in_the_rows(whole: Plain) -> None:
                 assert told[plan["name"], "running total", key, str(year)] == written(amount)
         bars = [row for row in found if (row["alternative"], row["part"]) == (plan["name"], "cases by npv")]
         assert [int(row["value"]) for row in bars] == plan["histogram"]["counts"]
-    for one in whole["what_matters"]["ranges"]:
+    movers = [(one["name"], one) for one in whole["what_matters"]["ranges"]]
+    movers += [(f"{name}, years", one["years"]) for name, one in movers if one["years"]]
+    for name, one in movers:
         for plan in ("Roof", "Borrowed", "Folly"):
             for end, place in (("low", "p10"), ("high", "p90")):
-                assert told[plan, f"npv at {place} of", one["name"], ""] == written(one[f"npv_{end}"][plan])
+                assert told[plan, f"npv at {place} of", name, ""] == written(one[f"npv_{end}"][plan])
             for key, share in one["shares"][plan].items():
-                assert told[plan, f"share of variance {key}", one["name"], ""] == written(share)
+                assert told[plan, f"share of variance {key}", name, ""] == written(share)
+    for one in whole["what_matters"]["ranges"]:
         for lead in one["leads"]:
             assert told[lead["leader"], "leads from", one["name"], ""] == written(lead["since"])
     for one in whole["uncertainty"]["inputs"]:
         assert told["all", "range", f"{one['name']} p10", ""] == written(one["p10"])
-        if one["years"]:
-            own = next(each for each in whole["what_matters"]["ranges"] if each["name"] == one["name"])
-            for key, share in own["shares_of_years"]["Roof"].items():
-                assert told["Roof", f"share of variance of its years {key}", one["name"], ""] == written(share)
-    for key in ("studies", "cases", "npv_off", "bill_off"):
+    for key in ("studies", "cases", "npv_off", "npv_off_middle", "bill_off", "renewed_apart"):
         assert told["all", "hours of the cases", key, ""] == written(whole["uncertainty"]["hours"][key])
     assert told["all", "uncertainty", "seed", ""] == "5"
     assert all(row["value"] or row["note"] for row in found)
@@ -521,3 +526,51 @@ def test_what_cannot_be_drawn_is_refused_in_the_words_of_the_field(
     with pytest.raises(ScenarioError) as refusal:
         with_draws(house(), draws, seed)
     assert str(refusal.value) == said
+
+
+def test_years_alone_move_the_answer_and_are_not_said_to_leave_it() -> None:
+    """A rise that is known in the long run and strays from year to year: it is on the chart, with its share."""
+    wanders = {"mean": "2%", "sd": "0%", "yearly_sd": "4%"}
+    changes = {"study": {"years": 6, "draws": 64}, "tariff": {"rise": wanders}}
+    found = with_what_matters(with_simulation(finsolar.study(house(changes)))).to_json()
+    chart = case_charts.swings(found)
+    assert chart is not None and "single years" in chart.reading
+    assert "It does not depend on the yearly rise of the price of energy." in chart.reading
+    [one] = found["what_matters"]["ranges"]
+    assert one["npv_low"] == one["npv_high"] and one["years"]["npv_low"]["Roof"] < one["years"]["npv_high"]["Roof"]
+    assert one["years"]["low"] == pytest.approx(0.02 - 1.2815516 * 0.04 / 5**0.5, abs=1e-5)
+    assert one["years"]["shares"]["Roof"]["total"] == pytest.approx(1, abs=0.1)
+
+
+def test_every_number_that_may_be_a_range_has_words_of_its_own() -> None:
+    """Losses, shade, riders, taxes, leases: none goes by its path."""
+    even = {"from": "1%", "to": "2%"}
+    changes = {
+        "tariff": {
+            "riders": [{"item": "City fee", "share": even}],
+            "taxes": [{"item": "VAT", "share": even}],
+        },
+        "household": {"load": {"level": {"from": "90%", "to": "99%"}, "growth": even}},
+        "system": {
+            "arrays": [{"kw": 5, "tilt": 30, "azimuth": 180, "shading": even}],
+            "inverter": {"kw": 5, "efficiency": {"from": "90%", "to": "99%"}},
+            "losses": [{"item": "Dust", "share": even}],
+            "snow": even,
+            "fade": even,
+            "first_year_loss": even,
+            "battery": {"kwh": 8, "kw": 4, "round_trip": {"from": "90%", "to": "99%"}, "fade": even},
+        },
+        "alternatives": [
+            {"name": "Roof", "costs": [], "payment": {"lease": {"monthly": 30, "years": 5, "rise": even}}}
+        ],
+    }
+    scenario = house(changes)
+    ranges = ranges_of(scenario)
+    names = names_of(scenario, ranges)
+    assert len(names) == 13 and not [words for words in names.values() if "." in words or "[" in words]
+    inside = house({"purchase": {"contingency_by": {"labour": even}}})
+    [entry] = ranges_of(inside)
+    assert unit_of(inside, entry) == "share"
+    assert names["tariff.riders[1].share"] == "“City fee”: share added"
+    assert names["system.losses[1].share"] == "“Dust”: share lost"
+    assert names["system.arrays[1].shading"] == "shade on array 1"

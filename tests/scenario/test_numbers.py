@@ -321,3 +321,19 @@ def test_years_may_stray_by_themselves_where_a_field_has_years() -> None:
 )
 def test_years_that_cannot_stray_are_refused(adapter: TypeAdapter[Any], value: object, fault: str) -> None:
     assert code(adapter, value) == fault
+
+
+@pytest.mark.parametrize(
+    ("adapter", "value", "mend"),
+    [
+        (LEVEL, 1, "write 100%"),
+        (LEVEL, 100, "write 100%"),
+        (LEVEL, 2, "write 200%"),
+        (RATE, 3, "write 3% or 0.03"),
+    ],
+)
+def test_a_bare_share_is_told_how_it_would_be_written(adapter: TypeAdapter[Any], value: object, mend: str) -> None:
+    """Never beyond what the field can hold."""
+    with pytest.raises(ValidationError) as caught:
+        adapter.validate_python(value)
+    assert mend in str(caught.value)

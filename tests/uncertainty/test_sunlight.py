@@ -42,6 +42,20 @@ def spread(brightness: Any, plans: list[dict[str, Any]] = PLANS) -> Study:
     return with_sun_spread(finsolar.study(house({"weather": weather, "alternatives": plans})))
 
 
+@pytest.mark.parametrize(
+    ("brightness", "values"),
+    [
+        ({"mean": "98%", "sd": "3%", "yearly_sd": "4%"}, (0.93, 0.98, 1.03)),
+        ({"from": "90%", "to": "98%", "yearly_sd": "3%"}, (0.89, 0.94, 0.99)),
+        ({"from": "50%", "to": "50%", "yearly_sd": "10%"}, (0.5, 0.5, 0.6)),
+    ],
+)
+def test_a_dull_year_may_be_dull_by_itself(brightness: dict[str, str], values: tuple[float, float, float]) -> None:
+    """3-4-5: the spread of the place and that of the year, at right angles; never beyond what the field holds."""
+    sunlight = spread(brightness, [{"name": "Roof"}]).sunlight
+    assert sunlight is not None and sunlight.brightness == pytest.approx(values)
+
+
 @pytest.mark.parametrize("kind", RANGES)
 def test_the_batch_equals_three_single_studies(kind: str) -> None:
     """Each figure of each alternative, as if the range had been its low end, its middle or its high end."""

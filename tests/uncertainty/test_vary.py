@@ -241,7 +241,12 @@ def test_words_of_our_own_need_what_they_move() -> None:
         ("costs[2].cost", -1.0, 5.0, "--from: costs[2].cost: is -1.0; it cannot be negative; write 0 or more"),
         ("costs[2].cost", "5%", 5.0, "--from: costs[2].cost: is '5%'; an amount is meant; write 5"),
         ("system.battery.kwh", "ten", 9.0, "--from: system.battery.kwh: is 'ten'; write a plain number such as 1450"),
-        ("system.battery.round_trip", "0%", "90%", "--from: system.battery.round_trip: is '0%'; write a value above zero"),
+        (
+            "system.battery.round_trip",
+            "0%",
+            "90%",
+            "--from: system.battery.round_trip: is '0%'; write a value above zero",
+        ),
         ("purchase price", "50%", 2.0, "--to: purchase price: is 2; a share of today’s prices is meant; write 200%"),
         ("tariff.rise", "3%", "3%", "--to: tariff.rise: does not lie above the low end"),
         ("tariff.rise", float("nan"), "3%", "--from: tariff.rise: is nan, beyond any sensible size"),
@@ -307,3 +312,21 @@ def test_progress_counts_the_studies_that_are_run() -> None:
     vary(base, [axis(one, 4, 6, 3)], lambda done, of: told.append((done, of)))
 
     assert told == [(1, 3), (2, 3), (3, 3)]
+
+
+@pytest.mark.parametrize(
+    ("name", "low", "high"),
+    [
+        ("household.load.level", "80%", "130%"),
+        ("weather.brightness", "90%", "110%"),
+        ("system.inverter.efficiency", "90%", "100%"),
+        ("system.battery.round_trip", "80%", "100%"),
+    ],
+)
+def test_shares_of_one_whole_and_more_are_taken(name: str, low: str, high: str) -> None:
+    """In per cent, as in the file, whatever else their block states."""
+    scenario = house(
+        {"weather": {"station": "greensboro", "brightness": "100%"}, "household": {"load": {"level": "100%"}}}
+    )
+    found = axis(input_of(finsolar.study(scenario), name), low, high, 3)
+    assert found.values[[0, -1]].tolist() == pytest.approx([float(low[:-1]) / 100, float(high[:-1]) / 100])
