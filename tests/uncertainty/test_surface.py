@@ -41,8 +41,8 @@ from finsolar.uncertainty.surface import (
 Array = NDArray[np.float64]
 Tree = dict[str, Any]
 
-# Ranges on four sides of the hours, beside some of money; a tariff that prices demand and changes, a house off the grid
-# whose generator charges, and a battery that wears and is renewed by its wear.
+# Ranges on three sides of the hours, beside some of money; a tariff that prices demand and changes, a house off the grid
+# with a generator, and a battery that wears and is renewed by its wear.
 EVERYTHING: Tree = {
     "study": {"years": 4, "draws": 64, "seed": 4, "discount_rate": {"mean": "5%", "sd": "1%"}},
     "weather": {"station": "greensboro", "brightness": {"mean": "97%", "sd": "2%", "yearly_sd": "3%"}},
@@ -58,7 +58,6 @@ EVERYTHING: Tree = {
         "demand": [{"name": "all hours", "price": 3}],
     },
     "system": {
-        "losses": [{"item": "Dust", "share": {"from": "1%", "to": "5%"}}, {"item": "Cable", "share": "2%"}],
         "battery": {"fade": {"ten_years": {"from": "40%", "to": "90%"}, "thousand_cycles": "5%"}},
     },
     "upkeep": [{"item": "New battery", "category": "battery", "cost": 2500, "below": "82%"}],
@@ -67,7 +66,7 @@ EVERYTHING: Tree = {
         {
             "name": "Off grid",
             "system": {"operation": "off grid"},
-            "generator": {"kw": 4, "fuel_price": 1.4, "rise": "3%", "start_at": "30%", "stop_at": "80%"},
+            "generator": {"kw": 4, "fuel_price": 1.4, "rise": "3%"},
         },
     ],
 }
@@ -205,7 +204,7 @@ def test_any_case_run_alone_agrees_within_the_error_that_is_told(
     """Cases by lot, others than those that measured the error, with every range of the hours there is."""
     found, of = cases
     assert {each.name for each in of.ranges} == {
-        "household.load.level", "weather.brightness", "system.losses[1].share", "system.battery.fade.ten_years",
+        "household.load.level", "weather.brightness", "system.battery.fade.ten_years",
     }  # fmt: skip
     assert found.checked is not None and found.checked.cases == CHECKED
     values = found.values.reshape(-1, found.values.shape[-1])
