@@ -3,19 +3,38 @@
 from __future__ import annotations
 
 import os
+import pickle
+import tempfile
 from functools import lru_cache
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import pytest
 from hypothesis import settings
+
+if TYPE_CHECKING:
+    from finsolar.study import Study
 
 # Machines differ in speed, so no example has a deadline; in CI every run draws the same examples.
 settings.register_profile("steady", deadline=None, derandomize=os.environ.get("CI") == "true")
 settings.load_profile("steady")
 
+pytest_plugins = ("visits",)
+
 ROOT = Path(__file__).parent.parent
 SCENARIOS = sorted((ROOT / "scenarios").glob("*.yaml"))
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    """Make a folder that all processes of one run share, gone after it."""
+    if not hasattr(config, "workerinput"):
+        shared = tempfile.TemporaryDirectory(prefix="finsolar-tests-")
+        os.environ[SHARED] = shared.name
+        config.add_cleanup(shared.cleanup)
+
+
+SHARED = "FINSOLAR_TEST_SHARED"
+"""The variable of the environment that names the folder of this run."""
 
 
 def pytest_terminal_summary(terminalreporter: Any) -> None:
@@ -32,19 +51,49 @@ def pytest_sessionfinish(session: pytest.Session) -> None:
         session.exitstatus = pytest.ExitCode.TESTS_FAILED
 
 
-@lru_cache
-def plain_study(path: Path) -> dict[str, Any]:
-    """The study of a demo scenario as the page shows it, in plain values; worked out once, with few draws."""
+@lru_cache(maxsize=2)  # every step of every year is large
+def demo_study(path: Path) -> Study:
+    """The study of a demo scenario alone, without draws or turning points."""
     import finsolar
     from finsolar.report.draw_choice import with_draws
+
+    return finsolar.study(with_draws(finsolar.read(path), "64", None))
+
+
+@lru_cache
+def plain_study(path: Path) -> dict[str, Any]:
+    """The study of a demo scenario as the page shows it, in plain values; worked out once, with few draws.
+
+    Whichever process is first leaves it for the others: a file that is there is whole, since it is moved into place.
+    """
+    shared = Path(os.environ[SHARED]) / f"{path.stem}.pickle"
+    if shared.exists():
+        found: dict[str, Any] = pickle.loads(shared.read_bytes())
+        return found
+    found = _worked_out(path)
+    own = shared.with_suffix(f".{os.getpid()}")
+    own.write_bytes(pickle.dumps(found))
+    own.replace(shared)
+    return found
+
+
+def _worked_out(path: Path) -> dict[str, Any]:
     from finsolar.uncertainty.break_even import with_break_even
     from finsolar.uncertainty.rises import with_rise_sweep
     from finsolar.uncertainty.sunlight import with_sun_spread
     from finsolar.uncertainty.sureness import with_simulation
     from finsolar.uncertainty.what_matters import with_what_matters
 
-    study = with_what_matters(with_simulation(finsolar.study(with_draws(finsolar.read(path), "64", None))))
+    study = with_what_matters(with_simulation(demo_study(path)))
     return with_sun_spread(with_break_even(with_rise_sweep(study))).to_json()
+
+
+@lru_cache
+def demo_page(path: Path) -> str:
+    """The page of a demo scenario, written once in each process."""
+    from finsolar.report.page import page
+
+    return page(plain_study(path))
 
 
 @pytest.fixture(params=SCENARIOS, ids=[path.stem for path in SCENARIOS])

@@ -214,7 +214,7 @@ def test_money_without_a_loan_is_exact(payment: str) -> None:
     drawn()
 
 
-@settings(DRAWN, max_examples=45)
+@settings(DRAWN, max_examples=30)
 @given(text=money_scenarios("loan"))
 def test_money_with_a_loan_is_exact(text: str) -> None:
     check(text)

@@ -151,7 +151,7 @@ def test_a_feature_comes_out_the_same_twice_and_shows(folder: Path, feature: Fea
 
 # A year in plain loops is slow, so a failing example is shown as it was drawn instead of being cut down for minutes.
 @settings(
-    max_examples=20,
+    max_examples=14,
     deadline=None,
     derandomize=True,
     phases=[Phase.generate],

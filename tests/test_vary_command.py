@@ -7,7 +7,7 @@ import json
 from pathlib import Path
 
 import pytest
-from small_house import house_text
+from small_house import Tree, house_text
 from typer.testing import CliRunner, Result
 
 from finsolar.cli import app
@@ -25,14 +25,6 @@ def place(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 
 def finsolar(*words: str) -> Result:
     return CliRunner().invoke(app, ["vary", "house.yaml", *words], env={"COLUMNS": "100"})
-
-
-def test_help_answers() -> None:
-    found = CliRunner().invoke(app, ["vary", "--help"])
-
-    assert found.exit_code == 0
-    for option in ("INPUT", "--from", "--to", "--steps", "--against", "--from2", "--to2", "--of", "--json", "--csv"):
-        assert option in found.output
 
 
 def test_a_curve_goes_to_terminal_page_json_and_csv(place: Path) -> None:
@@ -80,8 +72,55 @@ def test_a_map_takes_a_second_number_and_a_negative_end(place: Path) -> None:
     ],
 )
 def test_a_slip_is_a_line_with_exit_code_two_and_writes_nothing(words: tuple[str, ...], told: str, place: Path) -> None:
-    run = finsolar(*words)
+    run = finsolar(*words, "--json", "a.json", "--csv", "a.csv")
 
-    assert run.exit_code == 2
-    assert told in run.output
+    refused(run, told, place)
+
+
+def refused(run: Result, told: str, place: Path) -> None:
+    """Lines on standard error with a place, what is wrong and how to mend it; nothing on the other or in files."""
+    assert isinstance(run.exception, SystemExit)  # no fault of ours
+    assert (run.exit_code, run.stdout) == (2, "")
+    assert told in run.stderr
+    for line in run.stderr.splitlines():
+        where, _, said = line.partition(": ")
+        assert where and "; " in said and line.isprintable()
+    assert [path.name for path in place.iterdir()] == ["house.yaml"]
+
+
+@pytest.mark.parametrize(
+    ("changes", "field", "told"),
+    [
+        ({"study": {"discount_rate": 5}}, "discount_rate", "study.discount_rate: is 5; a rate is meant; write 5% or"),
+        ({"weather": "atlantis"}, "weather", "weather: is 'atlantis', no station known here; known"),
+        ({"household": {"load": {"monthly_kwh": None, "shape": None, "file": "gone.csv"}}}, "file",
+         "household.load.file: names gone.csv, and there is no such file"),
+    ],
+    ids=["a rate", "a station", "a file that is not there"],
+)  # fmt: skip
+def test_a_fault_of_the_scenario_is_told_at_its_line(changes: Tree, field: str, told: str, place: Path) -> None:
+    """As report and check tell it."""
+    text = house_text(changes)
+    (place / "house.yaml").write_text(text)
+    [line] = (i for i, row in enumerate(text.splitlines(), 1) if row.strip().startswith(f'"{field}"'))
+
+    refused(finsolar("tariff.rise", *ENDS), f"house.yaml:{line}: {told}", place)
+
+
+def test_a_scenario_that_is_not_there_is_named(place: Path) -> None:
+    run = CliRunner().invoke(app, ["vary", "nothing.yaml", "tariff.rise", *ENDS])
+
+    refused(run, "nothing.yaml: no such file; ", place)
+
+
+@pytest.mark.parametrize("left_out", ["--from", "--to"])
+def test_both_ends_must_be_said(left_out: str, place: Path) -> None:
+    """What the command line itself asks for: exit code 2, the option by its name, nothing written."""
+    ends = {"--from": "1%", "--to": "3%"}
+    del ends[left_out]
+
+    run = finsolar("tariff.rise", *(word for pair in ends.items() for word in pair))
+
+    assert (run.exit_code, run.stdout) == (2, "")
+    assert left_out in run.stderr and "Traceback" not in run.stderr
     assert [path.name for path in place.iterdir()] == ["house.yaml"]

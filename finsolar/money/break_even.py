@@ -62,6 +62,7 @@ def where_zero(
     which: Which = "first",
     pieces: int = 16,
     precision: float = _PRECISION,
+    ends: tuple[ArrayLike, ArrayLike] | None = None,
 ) -> Zero:
     """Find where a function of one number passes zero, for many cases at once.
 
@@ -69,13 +70,15 @@ def where_zero(
     it is never asked outside low to high. low, high : ends of the search, finite, broadcast to ``shape``. which : the
     zero to take where there are several, "first" from below or "last"; pieces : equal parts into which the range is
     cut to look for changes of sign, 1 being enough for a function that only rises or only falls. precision : of the
-    answer, as a share of high - low. Returns `Zero`. Raises ValueError for ends that are not finite or out of order,
-    no pieces or another policy.
+    answer, as a share of high - low; ends : the values at low and high, broadcast to ``shape``, where they are known
+    already. Returns `Zero`. Raises ValueError for ends that are not finite or out of order, no pieces or another
+    policy.
 
     A pair of zeros inside one piece is not seen, nor a touch between two points. At a jump across zero the answer is
-    the side of the jump on which f is nearer to zero. f is called ``pieces + 1`` times to look and, as a rule, some
-    ten times more to close in, by the parabola through three points on its side where that is safe, else by halves;
-    at a jump, or a kink on the zero itself, by halves: some forty times at the usual precision.
+    the side of the jump on which f is nearer to zero. f is called ``pieces + 1`` times to look, less two where its
+    ends are known, and, as a rule, some ten times more to close in, by the parabola through three points on its side
+    where that is safe, else by halves; at a jump, or a kink on the zero itself, by halves: some forty times at the
+    usual precision.
     Source: T. R. Chandrupatla, Advances in Engineering Software 28(3), 1997, from memory.
     """
     left, right = (np.broadcast_to(np.asarray(end, dtype=np.float64), shape) for end in (low, high))
@@ -91,7 +94,11 @@ def where_zero(
 
     # A share of each end, so that the first and the last point are the ends themselves.
     points = [left * (1 - k / pieces) + right * (k / pieces) for k in range(pieces + 1)]
-    seen = _Seen.at([np.clip(point, left, right) for point in points], value)
+    points = [np.clip(point, left, right) for point in points]
+    if ends is None:
+        ends = value(points[0]), value(points[-1])
+    at_low, at_high = (np.broadcast_to(np.asarray(end, dtype=np.float64), shape) for end in ends)
+    seen = _Seen(np.stack(points), np.stack([at_low, *(value(point) for point in points[1:-1]), at_high]))
     bracket, count = seen.bracket(which)
     at = _close_in(value, *bracket, precision * (right - left))
     return Zero(at=np.where(count > 0, at, np.nan), seen=count, side=np.where(count > 0, 0, seen.side))
@@ -114,10 +121,6 @@ class _Seen:
 
     points: Array
     values: Array
-
-    @classmethod
-    def at(cls, points: list[Array], value: Callable[[Array], Array]) -> _Seen:
-        return cls(np.stack(points), np.stack([value(point) for point in points]))
 
     @property
     def side(self) -> NDArray[np.int64]:

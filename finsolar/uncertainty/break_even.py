@@ -126,12 +126,13 @@ def _prices(base: Study) -> list[list[Turn]]:
     # Awards have caps, so the true course bends; the straight line only says how far to look.
     slope = np.divide(asked - gift, price, out=np.zeros_like(gift), where=price > 0)
     far = 2.0 * np.fmax(np.fmax(highest_price(price, asked, slope), price), 1.0)
+    there = missing(far)
     for _ in range(_DOUBLINGS):  # a loan of a fixed amount leaves the course less steep beyond it
-        short = missing(far) > 0
-        if not short.any():
+        if not (there > 0).any():
             break
-        far = np.where(short, 2.0 * far, far)
-    zero = where_zero(missing, 0.0, far, gift.shape, pieces=1)
+        far = np.where(there > 0, 2.0 * far, far)
+        there = missing(far)
+    zero = where_zero(missing, 0.0, far, gift.shape, pieces=1, ends=(gift, there))
 
     def told(i: int, j: int) -> Turn:
         if price[i, 0] == 0:
@@ -163,8 +164,9 @@ def _rises(base: Study) -> list[tuple[Turn, bool, dict[str, Turn] | None]]:
                 found[i, k] = np.broadcast_to(figure, rises.size).reshape(shape)[i, k]
         return found
 
-    falls = value(np.full(shape, RISES[0]))[:, 0] > 0
-    zero = where_zero(value, *RISES, shape, pieces=1, precision=1e-6)
+    low, high = (value(np.full(shape, end)) for end in RISES)
+    falls = low[:, 0] > 0
+    zero = where_zero(value, *RISES, shape, pieces=1, precision=1e-6, ends=(low, high))
 
     def told(i: int, k: int, figure: str) -> Turn:
         one = _single(zero, (i, k))

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
-import subprocess
-import sys
 from collections.abc import Callable
 from pathlib import Path
 
@@ -12,9 +11,11 @@ import numpy as np
 import pytest
 from meter_samples import year_lines
 from scenario.house import house, line_of
+from typer.testing import CliRunner
 from weather_samples import made_up, write_epw
 
 import finsolar
+from finsolar.cli import app
 from finsolar.energy.house import Site, load_by_year, site_of
 from finsolar.energy.sources import production_of, weather_of
 from finsolar.energy.weather import DAYS_IN_MONTH, read_station
@@ -189,15 +190,11 @@ def test_the_command_line_says_one_line_and_leaves_with_2(field: str, tmp_path: 
     path = tmp_path / "house.yaml"
     path.write_text(naming(field, "absent.csv"))
 
-    run = subprocess.run(
-        [sys.executable, "-m", "finsolar.cli", "report", str(path)],
-        capture_output=True,
-        text=True,
-        cwd=tmp_path,
-        check=False,
-    )
+    with contextlib.chdir(tmp_path):
+        run = CliRunner().invoke(app, ["report", str(path)])
 
-    assert (run.returncode, run.stdout) == (2, "")
+    assert isinstance(run.exception, SystemExit)  # no fault of ours
+    assert (run.exit_code, run.stdout) == (2, "")
     (line,) = run.stderr.splitlines()
     assert line.startswith(f"{path}:{line_of(path.read_text(), 'absent.csv')}: {field}: names ")
     assert [each.name for each in tmp_path.iterdir()] == ["house.yaml"]

@@ -259,6 +259,21 @@ def test_batch_equals_case_by_case(which):
         assert (together.seen[case], together.side[case]) == (alone.seen, alone.side)
 
 
+@pytest.mark.parametrize("pieces", [1, 4])
+def test_ends_that_are_known_are_not_asked_for_again(pieces):
+    def curve(x):
+        return x**2 - np.array([0.3, 2.0])
+
+    plain, told = Counted(curve), Counted(curve)
+    asked = where_zero(plain, 0.0, 1.0, (2,), pieces=pieces)
+    known = where_zero(told, 0.0, 1.0, (2,), pieces=pieces, ends=(curve(0.0), curve(1.0)))
+
+    assert told.calls == plain.calls - 2
+    for name in ("at", "seen", "side"):
+        assert np.array_equal(getattr(known, name), getattr(asked, name), equal_nan=True)
+    assert known.at[0] == approx(0.3**0.5) and known.side[1] == -1
+
+
 def test_precision_asked_for_is_kept_and_saves_calls():
     exact = 0.6180339887498949
     fine, rough = (Counted(lambda x: x**2 + x - 1) for _ in range(2))

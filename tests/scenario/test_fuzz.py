@@ -154,7 +154,7 @@ def check(text: str) -> Scenario | None:
     return scenario
 
 
-EXAMPLES = int(os.environ.get("FUZZ_EXAMPLES", "80"))
+EXAMPLES = int(os.environ.get("FUZZ_EXAMPLES", "40"))
 """How many files each test makes; a longer hunt sets the variable higher."""
 
 quickly = settings(deadline=None, max_examples=EXAMPLES, suppress_health_check=[HealthCheck.too_slow])

@@ -4,6 +4,7 @@ import datetime as dt
 import math
 import os
 import re
+from functools import cache
 from pathlib import Path
 from typing import Any, Literal, get_args, get_origin
 
@@ -19,6 +20,7 @@ from finsolar.scenario.names import SHAPES, STATIONS
 from finsolar.scenario.numbers import Range
 from finsolar.scenario.problems import ScenarioError
 from finsolar.scenario.reading import from_text
+from finsolar.scenario.schema import Scenario
 from finsolar.scenario.starter import starter_text, write_starter
 
 OPTIONAL = [i for i, line in enumerate(starter_text().split("\n")) if line.lstrip().startswith("#: ")]
@@ -35,6 +37,12 @@ INSTEAD_OF = {
     "tiers": [],
 }
 """What a way of saying it drives out, where that has another name, or stands on an optional line itself."""
+
+
+@cache
+def starter() -> Scenario:
+    """Return the starter as it stands, read."""
+    return from_text(starter_text())
 
 
 def with_lines(chosen: list[int]) -> str:
@@ -97,8 +105,7 @@ def test_it_is_read_and_studied_as_it_stands(tmp_path: Path) -> None:
 
 def test_it_teaches_ranges_of_every_kind() -> None:
     """Each kind is explained at its head, two of them are in use."""
-    text = starter_text()
-    scenario = from_text(text)
+    text, scenario = starter_text(), starter()
 
     head = text[: text.index("title:")]
     for kind in ("{low: 1%, likely: 3%, high: 5%}", "{mean: 900, sd: 100}", "{from: 10, to: 14}"):
@@ -139,13 +146,13 @@ def choices(annotation: Any) -> set[str]:
 @pytest.mark.parametrize("place", OPTIONAL, ids=lambda place: f"line {place + 1}")
 def test_each_optional_line_may_be_switched_on(place: int) -> None:
     """By taking away the signs that begin it."""
-    assert from_text(with_lines([place])) != from_text(starter_text())
+    assert from_text(with_lines([place])) != starter()
 
 
 @pytest.mark.parametrize("place", OTHER_WAYS, ids=lambda place: f"line {place + 1}")
 def test_each_other_way_to_say_it_may_be_taken(place: int) -> None:
     """It stands in the right block, and says something else than the lines above it."""
-    assert from_text(said_otherwise(place)) != from_text(starter_text())
+    assert from_text(said_otherwise(place)) != starter()
 
 
 def test_the_other_ways_cover_sun_use_prices_and_equipment() -> None:
