@@ -23,6 +23,8 @@ from finsolar.scenario.schema import Alternative, Scenario
 from finsolar.tariff.drawer import ONE_MONTH, drawer
 from finsolar.tariff.hours import refuse_unknown_holidays
 from finsolar.tariff.price_files import price_files
+from finsolar.uncertainty.ranges import ranges_of
+from finsolar.uncertainty.simulation import ties
 
 Rows = list[tuple[str, str]]
 
@@ -37,6 +39,7 @@ def checked(scenario: Scenario, width: int = 100, *, today: dt.date | None = Non
 
     ``today`` is the day of the check, used only to say that a past bill is none yet.
     """
+    ties(scenario, ranges_of(scenario))
     plain = settled(scenario)
     refuse_unknown_holidays(plain)
     hourly = price_files(plain)

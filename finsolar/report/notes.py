@@ -26,7 +26,8 @@ def study_notes(
         *_about_the_sun(scenario, site),
         *_about_the_load(scenario, site),
         "Every year of the study has the same weather and the same calendar: 365 days that begin on a Monday, with "
-        f"daylight saving as in {place.timezone}; so years differ by prices, load and wear alone.",
+        f"daylight saving as in {place.timezone}; so years differ by prices, load and wear alone, but for what strays "
+        "in the cases that are drawn.",
         *_about_the_step(settings.step_minutes),
         "Year 0 is the day the system is switched on. Year k covers the k-th twelve months and its money falls at "
         "its end. Prices in the file hold for year 1.",

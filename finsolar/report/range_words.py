@@ -28,6 +28,11 @@ NAMES = {
     "system.fade": "yearly fade of the modules",
     "system.first_year_loss": "loss of new modules in their first light",
     "system.inverter.efficiency": "efficiency of the inverter",
+    "system.inverter.kw": "size of the inverter",
+    "system.inverter.idle_watts": "standing draw of the inverter",
+    "system.battery.kwh": "usable size of the battery",
+    "system.battery.kw": "power of the battery",
+    "system.battery.reserve": "share of the battery kept for an outage",
     "system.battery.round_trip": "share that comes back from the battery",
     "system.battery.charge_efficiency": "efficiency of charging",
     "system.battery.discharge_efficiency": "efficiency of discharging",
@@ -74,7 +79,20 @@ PARTS = {
 }
 """What of a cost line, a repeated cost, a rebate or a price period, each of which has a name of its own."""
 
-_UNITS = {"life": "years", "hours": "h", "own_hours": "h", "backup_kwh": "kWh", "kw": "kW"}
+_UNITS = {
+    "life": "years",
+    "hours": "h",
+    "own_hours": "h",
+    "backup_kwh": "kWh",
+    "kwh": "kWh",
+    "mwh": "MWh",
+    "kw": "kW",
+    "charge_kw": "kW",
+    "discharge_kw": "kW",
+    "limit_kw": "kW",
+    "idle_watts": "W",
+    "standby_watts": "W",
+}
 _BARE = frozenset({"quantity", "litres_per_kwh", "idle_litres_per_kw"})
 _A_KWH = frozenset({"price", "surplus_price", "production_price", "adds", "per_kwh"})
 

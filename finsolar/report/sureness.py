@@ -61,7 +61,7 @@ def futures_sentence(plain: Plain) -> str | None:
         return f"Of {found['draws']:,} futures drawn from the ranges of the scenario, {which} {leaves} you {than}."
     count = of_hundred(share).removesuffix(" of 100")
     leave = "leaves" if count in {"1", "fewer than 1"} else "leave"
-    return f"Of 100 futures drawn from the ranges of the scenario, {count} {leave} you {than}."
+    return f"Of {found['draws']:,} futures drawn from the ranges of the scenario, {count} in 100 {leave} you {than}."
 
 
 def _cases(plain: Plain, name: str) -> Plain:
@@ -233,7 +233,7 @@ def by_span(plain: Plain, plan: str) -> list[Plain]:
     for one in plain["what_matters"]["ranges"]:
         movers.append(one)
         if one["years"] is not None:
-            words = f"{one['words']}, its single years"
+            words = f"{one['words']}, the mean of its single years"
             movers.append({"name": one["name"], "words": words, "unit": one["unit"], **one["years"]})
     return sorted(movers, key=lambda one: -abs(one["npv_high"][plan] - one["npv_low"][plan]))
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from functools import lru_cache
 from typing import Annotated, Literal
 
 from pydantic import BeforeValidator, Discriminator, Field, Tag, field_validator, model_validator
@@ -13,10 +14,15 @@ from finsolar.scenario.numbers import Brightness, Celsius, Latitude, Longitude, 
 from finsolar.scenario.problems import near, shown
 
 
-def _timezone(value: object) -> str:
+@lru_cache(maxsize=1)
+def _timezones() -> frozenset[str]:
     from zoneinfo import available_timezones
 
-    names = available_timezones()
+    return frozenset(available_timezones())
+
+
+def _timezone(value: object) -> str:
+    names = _timezones()
     if isinstance(value, str) and value in names:
         return value
     mend = "write one such as America/New_York"

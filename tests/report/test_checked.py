@@ -280,3 +280,23 @@ def test_rules_and_claims_that_a_study_refuses_do_not_read_well(
 
     assert words in said[0]
     assert said[0] == said[1]
+
+
+@pytest.mark.parametrize(
+    "together",
+    [
+        [["tariff.rise", "study.inflation", 0.5]],
+        [["tariff.rise", "tariff.rise", 0.5]],
+        [["tariff.rise", "no such thing", 0.5]],
+    ],
+)
+def test_ranges_that_cannot_go_together_are_found_before_any_hour_is_run(together: list[Any]) -> None:
+    """As a report would refuse them: inflation is no range here."""
+    ties = {"tariff": {"rise": {"from": "1%", "to": "3%"}}, "together": together}
+    with pytest.raises(ScenarioError, match="together"):
+        checked(house(ties))
+
+
+def test_ranges_that_can_go_together_pass() -> None:
+    rises = {"study": {"inflation": {"from": "1%", "to": "3%"}}, "tariff": {"rise": {"from": "1%", "to": "3%"}}}
+    assert "reads well" in checked(house({**rises, "together": [["tariff.rise", "study.inflation", 0.5]]}))

@@ -19,9 +19,10 @@ from finsolar.report.draw_choice import with_draws
 from finsolar.report.page import page
 from finsolar.report.range_words import measured, names_of, unit_of
 from finsolar.report.table import as_csv
+from finsolar.scenario.numbers import Range
 from finsolar.scenario.problems import ScenarioError
 from finsolar.study import Study
-from finsolar.uncertainty.ranges import ranges_of
+from finsolar.uncertainty.ranges import Ranged, ranges_of
 from finsolar.uncertainty.sureness import with_simulation
 from finsolar.uncertainty.what_matters import with_what_matters
 
@@ -160,9 +161,9 @@ def test_a_chance_is_never_told_surer_than_it_is(share: float, said: str) -> Non
     ("share", "said"),
     [
         (0.0, "Of 64 futures drawn from the ranges of the scenario, none leave you better off with “Roof”"),
-        (0.004, "Of 100 futures drawn from the ranges of the scenario, fewer than 1 leaves you better off"),
-        (0.83, "Of 100 futures drawn from the ranges of the scenario, 83 leave you better off with “Roof”"),
-        (0.999, "Of 100 futures drawn from the ranges of the scenario, more than 99 leave you better off"),
+        (0.004, "Of 64 futures drawn from the ranges of the scenario, fewer than 1 in 100 leaves you better off"),
+        (0.83, "Of 64 futures drawn from the ranges of the scenario, 83 in 100 leave you better off with “Roof”"),
+        (0.999, "Of 64 futures drawn from the ranges of the scenario, more than 99 in 100 leave you better off"),
         (1.0, "Of 64 futures drawn from the ranges of the scenario, every one leaves you better off with “Roof”"),
     ],
 )
@@ -380,7 +381,7 @@ def test_bars_run_from_the_middle_to_both_ends_the_longest_first(whole: Plain) -
         assert ends[: len(moving)] == pytest.approx([one[f"npv_{end}"]["Roof"] for one in moving], abs=0.02)
         assert trace["text"] == [measured(one[end], one["unit"], "USD") for one in order[: len(trace["x"])]]
     assert [row[0] for row in chart.table.rows] == [sureness.capital(one["words"]) for one in order]
-    assert "Sunlight of the years, its single years" in [row[0] for row in chart.table.rows]
+    assert "Sunlight of the years, the mean of its single years" in [row[0] for row in chart.table.rows]
     assert all(re.fullmatch(r"−?\d+ ± \d+ %", cell) for row in chart.table.rows for cell in row[-2:])
     assert len(chart.more) == 2
 
@@ -574,3 +575,20 @@ def test_every_number_that_may_be_a_range_has_words_of_its_own() -> None:
     assert names["tariff.riders[1].share"] == "“City fee”: share added"
     assert names["system.losses[1].share"] == "“Dust”: share lost"
     assert names["system.arrays[1].shading"] == "shade on array 1"
+
+
+@pytest.mark.parametrize(
+    ("path", "unit"),
+    [
+        ("system.battery.kwh", "kWh"),
+        ("system.battery.kw", "kW"),
+        ("system.inverter.idle_watts", "W"),
+        ("system.inverter.kw", "kW"),
+        ("system.battery.reserve", "share"),
+        ("costs.0.cost", "money"),
+    ],
+)
+def test_each_number_is_measured_in_its_unit(path: str, unit: str) -> None:
+    """Whether it is a range or is moved by hand."""
+    one = Ranged(path, (f"alternatives.0.{path}",), Range("from, to", (1.0, 2.0)), 0.0, 9.0)
+    assert unit_of(house({}), one) == unit

@@ -41,8 +41,8 @@ from finsolar.uncertainty.surface import (
 Array = NDArray[np.float64]
 Tree = dict[str, Any]
 
-# Ranges on three sides of the hours, beside some of money; a tariff that prices demand and changes, a house off the grid
-# with a generator, and a battery that wears and is renewed by its wear.
+# Ranges on three sides of the hours, beside some of money; a tariff that prices demand and changes, a house off the
+# grid with a generator, and a battery that wears and is renewed by its wear.
 EVERYTHING: Tree = {
     "study": {"years": 4, "draws": 64, "seed": 4, "discount_rate": {"mean": "5%", "sd": "1%"}},
     "weather": {"station": "greensboro", "brightness": {"mean": "97%", "sd": "2%", "yearly_sd": "3%"}},

@@ -6,7 +6,8 @@ from collections.abc import Iterable, Sequence
 from typing import Any
 
 from finsolar.report.awards import LAW_CHANGES
-from finsolar.report.words import CAUTIONS, METRIC_ROWS, cautions_of, metric_rows
+from finsolar.report.sureness import FIGURES, PERCENTILES
+from finsolar.report.words import CAUTIONS, cautions_of, metric_rows
 from finsolar.report.workbook.cells import (
     FIXED_FILL,
     HEAD_FILL,
@@ -139,15 +140,14 @@ def write_simulation(sheet: Sheet, plain: Plain) -> None:
     found, book = plain["uncertainty"], sheet.book
     sheet.write(0, 0, "Many cases", bold=True, font_size=16)
     drawn = f"{found['draws']:,} cases drawn of the ranges in the scenario, seed {found['seed']}"
-    text = f"{drawn}. They are values of the engine: no input moves them."
+    text = f"{drawn}. They are values of the engine: no input moves them. {PERCENTILES}"
     sheet.write(1, 0, text, italic=True, font_color=PALE)
     sheet.row = 3
-    kinds = {key: (what, kind) for key, what, kind in METRIC_ROWS}
     keys = ("mean", "p10", "p50", "p90")
     for i, plan in enumerate(found["alternatives"]):
         sheet.head([plan["name"], "", "id", *(key.upper() if key[0] == "p" else "Mean" for key in keys)])
         for name, summary in plan["figures"].items():
-            what, kind = kinds.get(name, (name.replace("_", " ").capitalize(), "money"))
+            what, kind = FIGURES[name]
             key = f"uncertainty.alternatives.{i}.figures.{name}"
             sheet.write(sheet.row, 0, what)
             sheet.write(sheet.row, ID, key, font_color=PALE, font_size=8)
