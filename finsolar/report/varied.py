@@ -194,7 +194,10 @@ def terminal(plain: Plain, width: int, of: str | None = None) -> list[str]:
     lines: list[str] = []
     for title, rows in tables:
         lines += [title, *_aligned(rows), ""]
-    return [*lines, *(printable(_plainly(said)) for said in break_even_told(plain, of))]
+    told = [printable(_plainly(said)) for said in break_even_told(plain, of)]
+    between = "Between the values shown, break-evens lie on straight lines; more --steps bring them closer."
+    found = [at for plan in plain["alternatives"] for at in plan["break_even"]]
+    return [*lines, *told, *([between] if any(at != [] for at in found) else [])]
 
 
 def _line_tables(plain: Plain, width: int) -> list[tuple[str, list[list[str]]]]:

@@ -170,7 +170,8 @@ def _number(
     limits = {"sd": (0.0, high), "shape": _SHAPES}
     numbers = tuple(_single(value[word], percent, *limits.get(word, (low, high))) for word in words)
     if words[1] not in {"sd", "shape"} and list(numbers) != sorted(numbers):
-        raise fault("bad-range", f"does not rise from {words[0]} to {words[-1]}", "put the values in order")
+        ends = f"its {words[0]} to its {words[-1]}" if words[0] == "from" else f"{words[0]} to {words[-1]}"
+        raise fault("bad-range", f"does not rise from {ends}", "put the values in order")
     own = _single(value[_YEARLY], percent, 0.0, _WIDEST_YEARS) if _YEARLY in value else 0.0
     return Range(", ".join(words), numbers, own)
 

@@ -592,3 +592,17 @@ def test_each_number_is_measured_in_its_unit(path: str, unit: str) -> None:
     """Whether it is a range or is moved by hand."""
     one = Ranged(path, (f"alternatives.0.{path}",), Range("from, to", (1.0, 2.0)), 0.0, 9.0)
     assert unit_of(house({}), one) == unit
+
+
+def test_a_middle_far_from_the_futures_is_told(plain: Plain) -> None:
+    """Further than a tenth of the way from P10 to P90, to either side; nearer is not worth a sentence."""
+    for one in plain["uncertainty"]["alternatives"]:
+        one["figures"]["npv"] |= {"p10": 0.0, "p50": 500.0, "p90": 1000.0, "mean": 480.0}
+    roof, borrowed, folly = plain["alternatives"]
+    for plan, npv in ((roof, 1700.0), (borrowed, 590.0), (folly, 300.0)):
+        plan["metrics"]["npv"] = npv
+    first, second = sureness.middle_sentences(plain)
+    assert first.startswith("“Roof”: ") and "an NPV of $1,700; half of the futures lie below $500" in first
+    assert "their mean is $480" in first
+    assert second.startswith("“Folly”: ") and "lie above $500" in second
+    assert first in page(plain)

@@ -85,7 +85,9 @@ def test_the_terminal_prints_a_row_a_value_and_where_it_breaks_even() -> None:
     assert rows[0].split()[2] == f"−${-npv[0]:,.0f}"
     at = plain(PRICE)["alternatives"][0]["break_even"]
     assert len(at) == 1
-    assert f"“Own labour” breaks even at about {at[0]:.1%} and is".replace("%", " %") in wide[-2]
+    assert f"“Own labour” breaks even at about {at[0]:.1%} and is".replace("%", " %") in wide[-3]
+    assert wide[-1].startswith("Between the values shown, break-evens lie on straight lines")
+    assert "straight lines" not in " ".join(terminal(plain(("purchase price", "400%", "500%", 3)), 120))
 
 
 def test_a_narrow_terminal_gets_a_table_for_each_alternative_or_fewer_columns() -> None:
