@@ -25,6 +25,7 @@ from finsolar.report import (
     figures,
     rise_charts,
     rise_words,
+    sections,
     slips,
     sureness,
     words,
@@ -36,10 +37,12 @@ Plain = dict[str, Any]
 
 def page(plain: Plain) -> str:
     """The whole page as HTML text."""
-    currency = plain["settings"]["currency"]
+    currency, charts = plain["settings"]["currency"], _charts(plain)
     return rendered(
         "page.html.j2",
-        _charts(plain),
+        charts,
+        sections=sections.sections(plain, charts),
+        titles=sections.TITLES,
         plain=plain,
         scenario=plain["scenario"],
         plans=plain["alternatives"],
