@@ -1,4 +1,4 @@
-"""The sheets around those of the alternatives: how to read the workbook, inputs, figures side by side, drawn cases."""
+"""The sheets around those of the alternatives: how to read the workbook, inputs, figures side by side."""
 
 from __future__ import annotations
 
@@ -6,7 +6,6 @@ from collections.abc import Iterable, Sequence
 from typing import Any
 
 from finsolar.report.awards import LAW_CHANGES
-from finsolar.report.sureness import FIGURES, PERCENTILES
 from finsolar.report.words import CAUTIONS, cautions_of, metric_rows
 from finsolar.report.workbook.cells import (
     FIXED_FILL,
@@ -135,32 +134,6 @@ def write_compare(sheet: Sheet, plain: Plain, cells: Sequence[dict[str, str]], c
         sheet.row += 1
 
 
-def write_simulation(sheet: Sheet, plain: Plain) -> None:
-    """P10, P50 and P90 of every figure over all cases that were drawn: values, since no sheet draws them."""
-    found, book = plain["uncertainty"], sheet.book
-    sheet.write(0, 0, "Many cases", bold=True, font_size=16)
-    drawn = f"{found['draws']:,} cases drawn of the ranges in the scenario, seed {found['seed']}"
-    text = f"{drawn}. They are values of the engine: no input moves them. {PERCENTILES}"
-    sheet.write(1, 0, text, italic=True, font_color=PALE)
-    sheet.row = 3
-    keys = ("mean", "p10", "p50", "p90")
-    for i, plan in enumerate(found["alternatives"]):
-        sheet.head([plan["name"], "", "id", *(key.upper() if key[0] == "p" else "Mean" for key in keys)])
-        for name, summary in plan["figures"].items():
-            what, kind = FIGURES[name]
-            key = f"uncertainty.alternatives.{i}.figures.{name}"
-            sheet.write(sheet.row, 0, what)
-            sheet.write(sheet.row, ID, key, font_color=PALE, font_size=8)
-            for k, part in enumerate(keys):
-                value = summary[part]
-                absent = "never" if kind == "years" else "none"
-                sheet.write(sheet.row, 3 + k, absent if value is None else float(value), align="right",
-                            num_format=form_of(sheet, kind), bg_color=FIXED_FILL)  # fmt: skip
-                book.ids[f"{key}.{part}"] = Place(sheet.name, sheet.row, 3 + k)
-            sheet.row += 1
-        sheet.row += 1
-
-
 WHAT_IT_IS = (
     "The money of the study as formulas: inputs, awards, bills, cash flow by year and figures of every alternative. "
     "Year 0 is the in-service day; the money of year k falls at its end; money to the household is positive. Hours, "
@@ -169,8 +142,10 @@ WHAT_IT_IS = (
     "other files.",
 )
 WHAT_IS_LIVE = (
-    "Inputs that may be changed stand on the sheet “Inputs”: {free} of {all}. When this workbook was written, each of "
-    "them was moved to both ends shown beside it, and all of them together; the engine found what the formulas give.",
+    "Inputs that may be changed stand on the sheet “Inputs”: {free} of the {all} numbers that the formulas use. When "
+    "this workbook was written, each of them was moved to both ends shown beside it, and all of them together; the "
+    "engine found what the formulas give. Prices of the tariff, sizes, hours and law are not among them: for others, "
+    "change the scenario and study it again.",
     "The IRR is the smallest rate at or above zero that makes the net worth nothing, else the negative one nearest to "
     "it. The search for it shows that no other lies between; should it fail to, the rate of the study stands, and "
     f"“{ASK}” once an input is changed.",

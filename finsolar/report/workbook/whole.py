@@ -9,10 +9,11 @@ from finsolar.report.words import METRIC_ROWS
 from finsolar.report.workbook.cells import A3, YEAR_0, Book, Place, Sheet, sheet_name
 from finsolar.report.workbook.exact import bill_terms, reasons_not_live
 from finsolar.report.workbook.figures import HEADS, Figures
-from finsolar.report.workbook.front import banner, write_compare, write_inputs, write_read_me, write_simulation
+from finsolar.report.workbook.front import banner, write_compare, write_inputs, write_read_me
 from finsolar.report.workbook.inputs import Input, Inputs
 from finsolar.report.workbook.lender import write_coverage
 from finsolar.report.workbook.plan import PlanSheet, StaySheet
+from finsolar.report.workbook.simulation import write_simulation
 from finsolar.scenario.paying import Borrowing
 from finsolar.study import Study
 
@@ -128,6 +129,6 @@ def _finish(sheets: dict[str, Sheet], plain: Plain, years: int, printed: dict[st
         elif key == "compare":
             sheet.close([44.0, *[18.0] * count, 26.0], (4, 1), count + 1)
         elif key == "simulation":
-            sheet.close([44.0, 2.0, 46.0, *[15.0] * 4], (3, 1), 6)
+            sheet.close([44.0, 2.0, 46.0, *[15.0] * 9], (3, 1), 11)
         else:
             sheet.close([16.0] * 9, (2, 0), 8)
