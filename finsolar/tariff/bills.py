@@ -131,7 +131,6 @@ def grid_bill(
     """
     years, bills = imported.shape[-3:-1]
     parts = {FIXED: np.broadcast_to(prices.fixed, (*prices.fixed.shape[:-2], years, bills))}
-    retail = prices.energy[..., :, None, :]
     if prices.demand is not None and peak is not None:
         parts[DEMAND] = sum_of(
             billed_demand(peak[..., i], ratchet, months, None if before is None else before[..., i], prices.at)
@@ -145,8 +144,8 @@ def grid_bill(
         billed, left = net_metering(imported, exported, prices.true_up_month)
         credit, paid_out = np.zeros((1, 1)), left * prices.surplus[..., :, None]
     elif prices.scheme == "net billing":
-        credit = -(exported * prices.export[..., :, None, :]).sum(axis=-1)
-    parts[ENERGY] = (billed * retail).sum(axis=-1)
+        credit = -by_period(exported, prices.export).sum(axis=-1)
+    parts[ENERGY] = by_period(billed, prices.energy).sum(axis=-1)
     if spot is not None and prices.hourly is not None and prices.hourly_export is not None:
         parts[HOURLY] = spot[0] * prices.hourly[..., :, None]
         if credit is not None and prices.scheme == "net billing":
@@ -201,6 +200,11 @@ def bill_of_years(
     return Bill({name: np.roll(amounts, begins, -1) for name, amounts in bill.components.items()})
 
 
+def by_period(kwh: Array, price: Array) -> Array:
+    """Money for the kWh (..., years, bills, periods) of each price period, at prices (..., years, periods)."""
+    return kwh * price[..., :, None, :]
+
+
 def _bill(parts: dict[str, Array]) -> Bill:
     """The components in the order in which they are shown, each for every year and bill."""
     span = parts[FIXED].shape[-2:]
@@ -213,7 +217,7 @@ def _settled_in_money(
 ) -> Bill:
     """Net metering in money: charges and credits at retail prices, due once a year."""
     net = imported - exported
-    amounts = (net * prices.energy[..., :, None, :]).sum(axis=-1)
+    amounts = by_period(net, prices.energy).sum(axis=-1)
     if prices.tiers:
         amounts = amounts + _tiers(net, prices)
     if prices.riders:
