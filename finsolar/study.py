@@ -41,10 +41,13 @@ if TYPE_CHECKING:
     from finsolar.tariff.drawer import Drawer
     from finsolar.uncertainty.break_even import BreakEven
     from finsolar.uncertainty.foresight import Foresight
+    from finsolar.uncertainty.other_numbers import OtherNumbers
+    from finsolar.uncertainty.outages import HouseOutage
     from finsolar.uncertainty.rises import RiseSweep
     from finsolar.uncertainty.simulation import Simulation
     from finsolar.uncertainty.sunlight import SunSpread
     from finsolar.uncertainty.sureness import Sureness
+    from finsolar.uncertainty.vary import Varied
     from finsolar.uncertainty.what_matters import WhatMatters
 
     Array = NDArray[np.float64]
@@ -156,10 +159,13 @@ class Study:
     sensitivity: tuple[RiseSweep, ...] = ()
     sunlight: SunSpread | None = None
     foresight: tuple[Foresight, ...] = ()
+    outages: tuple[HouseOutage, ...] = ()
     break_even: BreakEven | None = None
     simulation: Simulation | None = None
     sureness: tuple[Sureness, ...] = ()
     what_matters: WhatMatters | None = None
+    map: Varied | None = None
+    other_numbers: OtherNumbers | None = None
 
     @cached_property
     def contenders(self) -> tuple[Contender, ...]:
@@ -483,6 +489,22 @@ def _run(scenario: Scenario, fixed: Scenario, i: int, site: Site, stay: Position
         ),
         *renewals(plan, years),
         step_hours=1.0 / site.clock.per_hour,
+    )
+
+
+def first_year(base: Study, i: int, battery: Mapping[str, Any]) -> Run:
+    """The first year of alternative ``i``, its hours alone, with other numbers of its battery, such as ``reserve``."""
+    from dataclasses import replace
+
+    fixed = base.settled
+    plan = fixed.alternatives[i]
+    assert plan.system.battery != "none"
+    system = plan.system.model_copy(update={"battery": plan.system.battery.model_copy(update=dict(battery))})
+    plans = [plan.model_copy(update={"system": system}) if k == i else one for k, one in enumerate(fixed.alternatives)]
+    year = fixed.study.model_copy(update={"years": 1})
+    stay = replace(base.stay, hourly=base.stay.hourly.years(slice(0, 1)))
+    return _run(
+        base.scenario, fixed.model_copy(update={"alternatives": plans, "study": year}), i, base.site, stay, None
     )
 
 

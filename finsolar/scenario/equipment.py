@@ -42,12 +42,24 @@ class SolarArray(Block):
     shading: Monthly = default(0.0, "no shade was stated")
 
 
+def _short_time(short_time_kw: float | None, kw: float) -> None:
+    if short_time_kw is not None and short_time_kw < kw:
+        what = f"gives {short_time_kw:g} kW for a short time and {kw:g} kW for long"
+        raise fault("short-time", what, "raise short_time_kw, or leave it out")
+
+
 class Inverter(Block):
-    """From direct to alternating current."""
+    """From direct to alternating current; ``short_time_kw`` is what it gives for the seconds of a motor's start."""
 
     kw: FixedPositive
     efficiency: SomeShare = default(0.96, "common practice, no source")
     idle_watts: Fixed = default(30.0, "common practice, no source: home inverters draw 20 to 60 W")
+    short_time_kw: FixedPositive | None = None
+
+    @model_validator(mode="after")
+    def _starts_more_than_it_carries(self) -> Inverter:
+        _short_time(self.short_time_kw, self.kw)
+        return self
 
 
 class Fade(Block):
@@ -75,6 +87,7 @@ class Battery(Block):
     The losses of a round trip fall evenly on the way in and the way out unless both efficiencies are stated. With
     ``coupling: dc`` it sits before the inverter: it stores what the inverter's limit would cut off, and sun and
     battery together deliver no more than that limit. ``fade`` is a yearly share of the first capacity, or a block.
+    ``short_time_kw`` is what an inverter of its own gives for the seconds in which a motor starts.
     """
 
     kwh: FixedPositive
@@ -92,6 +105,7 @@ class Battery(Block):
         Discriminator(number_or_block),
     ] = default(0.02, "common practice, no source: about 80 % left after ten years")
     warranty: Warranty | None = None
+    short_time_kw: FixedPositive | None = None
 
     @model_validator(mode="after")
     def _has_power(self) -> Battery:
@@ -99,6 +113,7 @@ class Battery(Block):
             raise fault("battery-power", "has no power limit", "add kw, or both charge_kw and discharge_kw")
         if self.kw is not None and self.charge_kw is not None and self.discharge_kw is not None:
             raise fault("battery-power", "states its power three times", "keep kw, or the other two")
+        _short_time(self.short_time_kw, self.limits[1])
         return self
 
     @model_validator(mode="after")
@@ -208,6 +223,18 @@ class System(Block):
         if self.operation in {"time shift", "backup only"} and self.battery == "none":
             what = f"has operation {shown(self.operation)}, but no battery"
             raise fault("operation-without-battery", what, "add a battery, or write operation: self-consumption")
+        return self
+
+    @model_validator(mode="after")
+    def _short_time_stands_where_it_counts(self) -> System:
+        if self.battery == "none":
+            return self
+        shared = self.battery.coupling == "dc"
+        idle, carrying = (self.battery, "inverter") if shared else (self.inverter, "battery")
+        if idle.short_time_kw is not None:
+            other = "battery" if shared else "inverter"
+            what = f"has short_time_kw under {other}, but with coupling: {self.battery.coupling} the {carrying} counts"
+            raise fault("short-time", what, f"write it under {carrying}")
         return self
 
     @property

@@ -77,7 +77,7 @@ from finsolar.scenario.tariff import (
     Tier,
     Tiers,
 )
-from finsolar.scenario.usage import ApplianceLine, Household, Load, NewLoad, PastBill, PropertyTax
+from finsolar.scenario.usage import ApplianceLine, Household, Load, NewLoad, Outage, PastBill, PropertyTax
 
 __all__ = [
     "SERVICES",
@@ -111,6 +111,7 @@ __all__ = [
     "NewLoad",
     "Operation",
     "Origin",
+    "Outage",
     "PastBill",
     "Paydown",
     "Payment",
@@ -338,6 +339,14 @@ class Scenario(Block):
         doubles = [name for name, n in Counter(a.name for a in value).items() if n > 1]
         if doubles:
             raise fault("double-name", f"has two named {shown(doubles[0])}", "name each its own way")
+        return value
+
+    @field_validator("together", mode="before")
+    @classmethod
+    def _ties_in_a_list(cls, value: object) -> object:
+        """One tie without the list around it, which is the slip most easily made, is told as such."""
+        if isinstance(value, list) and value and not any(isinstance(each, list) for each in value):
+            raise fault("together", "is one tie, not a list of them", "write [[first, second, 0.6]]")
         return value
 
     @field_validator("rules")

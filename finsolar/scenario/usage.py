@@ -10,7 +10,18 @@ from pydantic import BeforeValidator, Discriminator, Field, Tag, field_validator
 from finsolar.scenario.blocks import Block, Day, Hours, Months, Text, WholeYears, default, one_or_list
 from finsolar.scenario.claims import OneOrYearly
 from finsolar.scenario.names import SHAPES
-from finsolar.scenario.numbers import Amount, Fixed, FixedShare, HoursADay, Level, Rate, Share, fault
+from finsolar.scenario.numbers import (
+    Amount,
+    Fixed,
+    FixedPositive,
+    FixedShare,
+    HoursADay,
+    Level,
+    OutageHours,
+    Rate,
+    Share,
+    fault,
+)
 from finsolar.scenario.problems import near, shown
 
 TwelveKwh = Annotated[list[Fixed], Field(min_length=12, max_length=12)]
@@ -142,6 +153,27 @@ class PastBill(Block):
         return self
 
 
+class Outage(Block):
+    """What the house carries while the grid is down, and how far ahead to look.
+
+    Carried is the ``load_share`` of what the house uses in each hour, or a steady ``load_kw``; without either, what of
+    the appliances is on backup, or else all. ``appliances``, the dearest to the household first, stand here where the
+    load itself comes from bills or a meter. ``fuel_litres`` lie ready for the generator.
+    """
+
+    appliances: Annotated[list[ApplianceLine], Field(min_length=1)] | None = None
+    load_share: FixedShare | None = None
+    load_kw: FixedPositive | None = None
+    fuel_litres: Fixed = default(0.0, "no fuel was said to lie ready, so no generator is counted on in an outage")
+    longest_hours: OutageHours = default(336.0, "two weeks: beyond them nobody plans on paper")
+
+    @model_validator(mode="after")
+    def _one_load(self) -> Outage:
+        if self.load_share is not None and self.load_kw is not None:
+            raise fault("outage-load", "says twice what is carried", "keep load_share or load_kw")
+        return self
+
+
 class PropertyTax(Block):
     """The yearly tax on the house, and the share of what the system costs that it is then valued higher."""
 
@@ -155,7 +187,7 @@ class Household(Block):
     ``income_tax`` and ``state_income_tax`` are owed in a year, ``marginal_tax`` and ``state_marginal_tax`` what of one
     more unit of income goes in tax; ``itemises`` tells whether state tax is deducted from the income taxed by the
     country. ``income`` is that of a year. ``backup_kwh`` is what the house expects to draw from the system in a year
-    while the grid is down.
+    while the grid is down, ``outage`` what is carried then.
     """
 
     load: Load
@@ -173,6 +205,14 @@ class Household(Block):
     property_tax: PropertyTax | None = None
     past_bills: list[PastBill] = []
     backup_kwh: Amount | None = None
+    outage: Outage | None = None
+
+    @model_validator(mode="after")
+    def _one_list_of_appliances(self) -> Household:
+        if self.load.appliances is not None and self.outage is not None and self.outage.appliances is not None:
+            mend = "say on_backup in the list of load, and leave the one of outage out"
+            raise fault("outage-load", "has appliances both under load and under outage", mend)
+        return self
 
     @field_validator("past_bills")
     @classmethod

@@ -54,7 +54,7 @@ def input_of(base: Study, name: str) -> Input:
     A number that is inherited moves in every place that inherits it. Raises ScenarioError for a name that is not there,
     with the nearest ones, and for what cannot vary.
     """
-    written = " ".join(name.split())
+    written = " ".join(name.split()).removeprefix("scenario.")  # an id leads into the JSON, of which that is one part
     words = {PRICE: _purchase_price, ENERGY_PRICE: _price_of_energy, SUN_HOURS: _sun_hours}
     if written in words:
         return words[written](base)
@@ -152,6 +152,8 @@ def _share(value: object) -> float:
     """A share of today's prices; one that is twice as high is no slip, so 2 is told apart from 2%."""
     if isinstance(value, int | float) and not isinstance(value, bool) and 1 <= value <= _MOST_TIMES:
         raise ValueError(f"is {value:g}; a share of today’s prices is meant", f"write {100 * value:g}%")
+    if isinstance(value, int | float) and value > _MOST_TIMES:
+        raise ValueError(f"is {value:,.0f}; a share of today’s prices is meant, no amount", "write 90% or the like")
     return _valid(TypeAdapter(_SHARE), value)
 
 

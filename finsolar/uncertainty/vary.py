@@ -12,8 +12,9 @@ from numpy.typing import NDArray
 
 from finsolar.scenario.numbers import settled
 from finsolar.scenario.problems import Problem, ScenarioError
-from finsolar.study import Result, Study, study
+from finsolar.study import Study, study
 from finsolar.uncertainty.inputs import Input
+from finsolar.uncertainty.simulation import figures_of
 
 Array = NDArray[np.float64]
 Progress = Callable[[int, int], None]
@@ -92,7 +93,7 @@ def vary(base: Study, axes: Sequence[Axis], progress: Progress | None = None) ->
     fast = [k for k, each in enumerate(axes) if each.input.batch]
     shape = tuple(len(each.values) for each in axes)
     figures = [{name: np.empty(shape) for name in FIGURES} for _ in base.results]
-    columns = _columns([axes[k] for k in fast])
+    columns = columns_of([axes[k] for k in fast])
     rounds = list(product(*(range(shape[k]) for k in slow)))
     for done, places in enumerate(rounds, start=1):
         own: dict[str, Any] = {}
@@ -106,9 +107,10 @@ def vary(base: Study, axes: Sequence[Axis], progress: Progress | None = None) ->
             at[k] = place
         size = tuple(shape[k] for k in fast)
         for kept, result in zip(figures, cases.results, strict=True):
-            for name, found in _figures(result).items():
-                count = (int(np.prod(size)),) if fast else ()
-                kept[name][tuple(at)] = np.broadcast_to(found, count).reshape(size)
+            found = figures_of(result)
+            count = (int(np.prod(size)),) if fast else ()
+            for name in FIGURES:
+                kept[name][tuple(at)] = np.broadcast_to(found[name], count).reshape(size)
         if progress is not None:
             progress(done, len(rounds))
     courses = tuple(
@@ -135,23 +137,13 @@ def _break_even(values: Array, npv: Array) -> tuple[tuple[float, ...], ...]:
     return tuple(crossings(values, row) for row in npv.reshape(len(values), -1).T)
 
 
-def _columns(axes: Sequence[Axis]) -> dict[str, Any]:
+def columns_of(axes: Sequence[Axis]) -> dict[str, Any]:
     """What one study is to choose for every combination of the axes, columns (cases, 1) in the order of their grid."""
     grid = np.meshgrid(*(each.values for each in axes), indexing="ij")
     chosen: dict[str, Any] = {}
     for each, values in zip(axes, grid, strict=True):
         chosen |= each.input.chosen(values.reshape(-1, 1))
     return chosen
-
-
-def _figures(result: Result) -> dict[str, Array]:
-    appraisal = result.appraisal
-    return {
-        "npv": appraisal.npv,
-        "irr": appraisal.irr,
-        "simple_payback": appraisal.simple_payback_lasting,
-        "discounted_payback": appraisal.discounted_payback_lasting,
-    }
 
 
 def _refuse_same(axes: Sequence[Axis]) -> None:

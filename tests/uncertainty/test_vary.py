@@ -248,6 +248,7 @@ def test_words_of_our_own_need_what_they_move() -> None:
             "--from: system.battery.round_trip: is '0%'; write a value above zero",
         ),
         ("purchase price", "50%", 2.0, "--to: purchase price: is 2; a share of today’s prices is meant; write 200%"),
+        ("purchase price", "50%", 18500, "is 18,500; a share of today’s prices is meant, no amount; write 90% or"),
         ("tariff.rise", "3%", "3%", "--to: tariff.rise: does not lie above the low end"),
         ("tariff.rise", float("nan"), "3%", "--from: tariff.rise: is nan, beyond any sensible size"),
     ],
