@@ -20,12 +20,15 @@ app = typer.Typer(
     help="Does it pay? Solar, batteries and backup for one house, from one readable scenario file.",
 )
 
+Replace = Annotated[bool, typer.Option("--replace", help="Also overwrite what was made from another scenario.")]
 ScenarioFile = Annotated[Path, typer.Argument(metavar="FILE", help="A scenario file.", show_default=False)]
 
 
 @app.command()
 def report(
-    file: ScenarioFile,
+    files: Annotated[
+        list[Path], typer.Argument(metavar="FILE", help="A scenario file, or several.", show_default=False)
+    ],
     out: Annotated[
         Path | None,
         typer.Option(metavar="PAGE", help="Where the page goes; reports/<scenario>.html if not said."),
@@ -41,6 +44,13 @@ def report(
         Path | None,
         typer.Option("--xlsx", metavar="OUT", help="Write a workbook too, its cash flow and figures as formulas."),
     ] = None,
+    pdf_out: Annotated[
+        Path | None, typer.Option("--pdf", metavar="OUT", help="Print the page as PDF too, by an installed browser.")
+    ] = None,
+    paper: Annotated[
+        str | None,
+        typer.Option(metavar="SIZE", help="Paper of the PDF, A4 or Letter; what is usual in the country if not said."),
+    ] = None,
     bound: Annotated[
         bool, typer.Option("--bound", help="Also say what share of the best possible saving each operation reaches.")
     ] = False,
@@ -52,79 +62,34 @@ def report(
         str | None,
         typer.Option(metavar="N", help="Seed of the draws, instead of study.seed; the same seed draws the same."),
     ] = None,
+    reader: Annotated[
+        str | None,
+        typer.Option("--for", metavar="READER", help="Whom the page is for, household or lender; both if not said."),
+    ] = None,
+    replace: Replace = False,
+    show: Annotated[bool, typer.Option("--open", help="Open the page in the browser once it is written.")] = False,
 ) -> None:
-    """Study a scenario: write the page and print a short table."""
+    """Study a scenario, or several side by side: write the pages and print a short table."""
     with _plain_errors(), _progress() as say:
         say("reading the scenario")
-        from finsolar.report.draw_choice import with_draws
-        from finsolar.report.files import refuse_clashes, write_whole
-        from finsolar.scenario.named_files import named_files
-        from finsolar.scenario.reading import read
+        from finsolar.report.command import Asked
+        from finsolar.report.readers import reader_of
+        from finsolar.report.run import Places, run
 
-        scenario = with_draws(read(file), draws, seed)
-        target = out or Path("reports") / f"{file.stem}.html"
-        wanted = [path for path in (target, json_out, csv_out, xlsx_out) if path is not None]
-        refuse_clashes(wanted, file, named_files(scenario))
-        say("running every hour of every year")
-        import datetime as dt
-        import json
-
-        from finsolar.report.table import as_csv, summary
-        from finsolar.study import study
-        from finsolar.uncertainty.break_even import with_break_even
-        from finsolar.uncertainty.rises import with_rise_sweep
-        from finsolar.uncertainty.sunlight import with_sun_spread
-        from finsolar.uncertainty.sureness import with_simulation
-        from finsolar.uncertainty.what_matters import with_what_matters
-
-        found = study(scenario, today=dt.date.today())
-        say("drawing cases")
-        found = with_simulation(found, say.share)
-        say("asking what would change the answer")
-        found = with_what_matters(with_sun_spread(with_break_even(with_rise_sweep(found))))
-        if bound:
-            say("seeking the best that perfect foresight could do")
-            from finsolar.uncertainty.foresight import with_foresight
-
-            found = with_foresight(found)
-        plain = found.to_json()
-        say("writing the page")
-        from finsolar.report import awards, compared, slips, sureness
-        from finsolar.report.page import page
-        from finsolar.report.words import bound_sentences, cautions_of
-        from finsolar.scenario.problems import printable
-
-        texts: dict[Path, str | bytes] = {target: page(plain)}
-        if json_out is not None:
-            texts[json_out] = json.dumps(plain, indent=1, allow_nan=False, ensure_ascii=False) + "\n"
-        if csv_out is not None:
-            texts[csv_out] = as_csv(plain)
-        if xlsx_out is not None:
-            say("holding the workbook's formulas against the engine")
-            from finsolar.report.workbook.whole import workbook
-
-            texts[xlsx_out] = workbook(found, plain)
-        for path, text in texts.items():
-            write_whole(path, text)
-    width = shutil.get_terminal_size((120, 24)).columns
-    typer.echo(summary(plain, width))
-    typer.echo()
-    futures = sureness.futures_sentence(plain)
-    if futures is not None:
-        typer.echo(printable(futures))
-    for line in compared.terminal(plain):
+        places = Places(out, json_out, csv_out, xlsx_out, pdf_out, paper, replace)
+        wanted = (json_out is not None, csv_out is not None, xlsx_out is not None)
+        asked = Asked(draws, seed, bound, *wanted, reader=reader_of(reader))
+        done = run(files, places, asked, say, shutil.get_terminal_size((120, 24)).columns)
+    for line in done.lines:
         typer.echo(line)
-    for told in cautions_of(plain):
-        typer.echo(printable(told.replace("\N{WORD JOINER}", "")))
-    for line in awards.terminal(plain, width):
-        typer.echo(line)
-    for told in slips.next_change(plain):
-        typer.echo(printable(told.replace("\N{WORD JOINER}", "")))
-    for told in bound_sentences(plain):
-        typer.echo(printable(f"Against perfect foresight: {told}"))
-    for path in texts:
+    for path in done.written:
         typer.echo(f"written: {path}")
     typer.echo("Law changes; a tax adviser decides on incentives. Cautions on wiring, roofs and loans: in the page.")
+    if show:
+        _open(done.page)
+    if done.unprinted is not None:
+        typer.echo(f"{pdf_out}: not written: {done.unprinted}; open {done.page} and print it from there", err=True)
+        raise typer.Exit(1)
 
 
 @app.command()
@@ -156,12 +121,14 @@ def vary(
     csv_out: Annotated[
         Path | None, typer.Option("--csv", metavar="OUT", help="Write all of it as CSV too, one number a row.")
     ] = None,
+    replace: Replace = False,
 ) -> None:
     """Move one number of a scenario, or two: what becomes of the answer."""
     with _plain_errors(), _progress() as say:
         say("reading the scenario")
-        from finsolar.report.files import refuse_clashes, write_whole
+        from finsolar.report.files import refuse_clashes, write_all
         from finsolar.report.vary_choice import Choice, chosen_alternative, chosen_axes
+        from finsolar.report.whose import Target, mark_of, marked, refuse_others
         from finsolar.scenario.named_files import named_files
         from finsolar.scenario.reading import read
 
@@ -169,10 +136,14 @@ def vary(
         scenario = read(file)
         chosen_alternative(scenario, choice)
         target = out or Path("reports") / f"{file.stem}-varied.html"
-        refuse_clashes([path for path in (target, json_out, csv_out) if path is not None], file, named_files(scenario))
+        mark = mark_of(file)
+        places = ((target, "--out"), (json_out, "--json"), (csv_out, "--csv"))
+        targets = [Target(path, option, mark) for path, option in places if path is not None]
+        refuse_clashes([each.path for each in targets], {file: named_files(scenario)})
+        if not replace:
+            refuse_others(targets)
         say("running every hour of every year")
-        import json
-
+        from finsolar.report.command import as_json
         from finsolar.report.varied import as_csv, terminal, varied_as_plain
         from finsolar.report.varied_page import varied_page
         from finsolar.study import study
@@ -181,15 +152,14 @@ def vary(
         base = study(scenario)
         axes = chosen_axes(base, choice)
         say("studying one value after another")
-        plain = varied_as_plain(every_value(base, axes, say.share))
+        plain = marked(varied_as_plain(every_value(base, axes, say.share)), mark)
         say("writing the page")
-        texts = {target: varied_page(plain, of)}
+        texts: dict[Path, str | bytes] = {target: varied_page(plain, of)}
         if json_out is not None:
-            texts[json_out] = json.dumps(plain, indent=1, allow_nan=False, ensure_ascii=False) + "\n"
+            texts[json_out] = as_json(plain)
         if csv_out is not None:
             texts[csv_out] = as_csv(plain)
-        for path, text in texts.items():
-            write_whole(path, text)
+        write_all(texts)
     for line in terminal(plain, shutil.get_terminal_size((120, 24)).columns, of):
         typer.echo(line)
     for path in texts:
@@ -265,6 +235,18 @@ def incentives(
         typer.echo(str(error.args[0] if isinstance(error, LookupError) else error), err=True)
         raise typer.Exit(2) from None
     typer.echo(text)
+
+
+def _open(page: Path) -> None:
+    """Show a page in the household's browser, or say where it lies."""
+    import webbrowser
+
+    try:
+        opened = webbrowser.open(page.resolve().as_uri())
+    except webbrowser.Error:
+        opened = False
+    if not opened:
+        typer.echo(f"no browser was found to open it; open this file in one: {page.resolve()}")
 
 
 @contextmanager

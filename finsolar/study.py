@@ -682,7 +682,16 @@ def _lender(
     """
     import numpy as np
 
-    from finsolar.money.cashflow import INTEREST_TAX, INVESTMENT, LOAN_PAYDOWN, LOAN_PAYMENTS, OPERATION
+    from finsolar.money.cashflow import (
+        AWARD_TAX,
+        AWARDS,
+        INTEREST_TAX,
+        INVESTMENT,
+        LOAN_PAYDOWN,
+        LOAN_PAYMENTS,
+        OPERATION,
+        YEARLY_AWARDS,
+    )
     from finsolar.money.costs import first_replacement
     from finsolar.money.lender import lenders_view, set_aside
 
@@ -690,7 +699,9 @@ def _lender(
     saved = stay.bill.monthly_total - position.bill.monthly_total
     left = cash.lines["left at the end"] - stay_costs.left
     kept, own = set_aside(loan.received, -cash.lines.get(LOAN_PAYDOWN, nothing))
+    awards = sum((cash.lines.get(name, nothing) for name in (AWARDS, YEARLY_AWARDS, AWARD_TAX)), start=nothing)
     return lenders_view(
+        awards=awards - kept,
         cash=cash.of_kind(INVESTMENT, OPERATION) - left - kept + cash.lines.get(INTEREST_TAX, nothing),
         debt_service=-cash.lines[LOAN_PAYMENTS],
         paid_in=own,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import pickle
+import re
 import tempfile
 from functools import lru_cache
 from pathlib import Path
@@ -79,13 +80,16 @@ def plain_study(path: Path) -> dict[str, Any]:
 
 def _worked_out(path: Path) -> dict[str, Any]:
     from finsolar.uncertainty.break_even import with_break_even
+    from finsolar.uncertainty.map import with_map
+    from finsolar.uncertainty.other_numbers import with_other_numbers
+    from finsolar.uncertainty.outages import with_outages
     from finsolar.uncertainty.rises import with_rise_sweep
     from finsolar.uncertainty.sunlight import with_sun_spread
     from finsolar.uncertainty.sureness import with_simulation
     from finsolar.uncertainty.what_matters import with_what_matters
 
-    study = with_what_matters(with_simulation(demo_study(path)))
-    return with_sun_spread(with_break_even(with_rise_sweep(study))).to_json()
+    study = with_outages(with_what_matters(with_simulation(demo_study(path))))
+    return with_sun_spread(with_break_even(with_rise_sweep(with_map(with_other_numbers(study))))).to_json()
 
 
 @lru_cache
@@ -94,6 +98,11 @@ def demo_page(path: Path) -> str:
     from finsolar.report.page import page
 
     return page(plain_study(path))
+
+
+def bare(page: str) -> str:
+    """A page without what only leads on from its words: the ids of figures, and the links of terms."""
+    return re.sub(r'<a class="term"[^>]*>(.*?)</a>', r"\1", re.sub(r' data-id="[^"]*"', "", page), flags=re.S)
 
 
 @pytest.fixture(params=SCENARIOS, ids=[path.stem for path in SCENARIOS])

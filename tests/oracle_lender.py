@@ -46,6 +46,9 @@ def lender_view(
         ratios.append(cash / owed if owed else None)
         if owed:
             left.append(cash - owed)
+    names = ("awards", "yearly awards", "tax on awards", "kept for the loan")
+    granted = [sum(lines[name][year] for name in names if name in lines) for year in range(years + 1)]
+    earned = [(cash - given) / owed for cash, given, owed in zip(available, granted, paid, strict=True) if owed]
     there = [ratio for ratio in ratios if ratio is not None]
     lack = {year: paid[year] - added[year] - available[year] for year in range(1, years + 1)}
     moved = sum(map(abs, lack.values()))
@@ -66,6 +69,7 @@ def lender_view(
             "by_year": ratios,
             "minimum": min(there, default=None),
             "average": sum(there) / len(there) if there else None,
+            "average_without_awards": sum(earned) / len(earned) if earned else None,
             "years_short": sum(ratio < 1 - 1e-12 for ratio in there),
             "least_left": min(left, default=None),
             "left_over_term": sum(left) if left else None,

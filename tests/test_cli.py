@@ -44,11 +44,15 @@ def in_its_own_process(*words: object, cwd: Path) -> subprocess.CompletedProcess
 
 
 COMMANDS: dict[str, tuple[str, list[str]]] = {
-    "report": ("Study a scenario", ["FILE", "--out", "--json", "--csv", "--bound", "--draws", "--seed"]),
+    "report": (
+        "Study a scenario, or several side by side",
+        ["FILE...", "--out", "--json", "--csv", "--xlsx", "--pdf", "--paper", "--bound", "--draws", "--seed",
+         "--replace", "--open"],
+    ),
     "vary": (
         "Move one number of a scenario, or two",
         ["FILE", "INPUT", "--from", "--to", "--steps", "--against", "--from2", "--to2", "--of", "--out", "--json",
-         "--csv"],
+         "--csv", "--replace"],
     ),
     "check": ("Check a scenario", ["FILE"]),
     "new": ("Write a commented scenario", ["FILE"]),
@@ -78,7 +82,7 @@ def test_help_of_a_command_names_all_it_takes(command: str) -> None:
 
     assert run.exit_code == 0
     usage, _, rest = run.stdout.partition("\n")
-    files = [word.strip("{}") for word in usage.split()[3:]]
+    files = [word.replace("{", "").replace("}", "") for word in usage.split()[3:]]
     assert files == ["[OPTIONS]", *(word for word in words if not word.startswith("--"))]
     assert purpose in rest
     told = {line.split()[0]: line for line in rest.partition("Options:\n")[2].splitlines() if line.startswith("  --")}
@@ -141,7 +145,8 @@ def test_report_shows_the_same_figures_on_page_and_terminal_in_json_and_csv(
         known = plain_study(path)
         monkeypatch.setattr(Study, "to_json", lambda _: known)
         for step in ("sureness.with_simulation", "what_matters.with_what_matters", "sunlight.with_sun_spread",
-                     "break_even.with_break_even", "rises.with_rise_sweep"):  # fmt: skip
+                     "break_even.with_break_even", "rises.with_rise_sweep",
+                     "other_numbers.with_other_numbers"):  # fmt: skip
             monkeypatch.setattr(f"finsolar.uncertainty.{step}", lambda study, *_: study)
 
     run = finsolar("report", path, "--json", "out.json", "--csv", "out.csv", cwd=tmp_path)
@@ -616,7 +621,7 @@ def test_a_stop_by_the_keyboard_is_one_line_and_leaves_the_old_page(tmp_path: Pa
     old = tmp_path / "page.html"
     old.write_text("old")
     ours, theirs = pty.openpty()
-    command = [sys.executable, "-m", "finsolar.cli", "report", str(JUNIPER), "--out", str(old)]
+    command = [sys.executable, "-m", "finsolar.cli", "report", str(JUNIPER), "--out", str(old), "--replace"]
     with subprocess.Popen(command, stdout=subprocess.PIPE, stderr=theirs, cwd=tmp_path) as run:
         os.close(theirs)
         seen = b""

@@ -20,6 +20,8 @@ DESKTOP, PHONE = {"width": 1200, "height": 900}, {"width": 390, "height": 844}
 _PATIENCE = 180_000
 """Milliseconds to wait for a chart: far more than it takes, since a machine may be busy with other work."""
 
+_MARKS = ".points path, .js-line, .hm image"
+
 
 @pytest.fixture(scope="module")
 def browser() -> Iterator[Browser]:
@@ -102,8 +104,8 @@ class Visit:
         """Open every table that is folded away."""
         self.page.eval_on_selector_all("details", "all => all.forEach(one => { one.open = true })")
 
-    def check_that_charts_have_marks(self, at_least: int, marks: str = ".points path, .js-line") -> None:
-        """Each chart holds what is drawn in it; ``marks`` : how to find that, points or lines if not said."""
+    def check_that_charts_have_marks(self, at_least: int, marks: str = _MARKS) -> None:
+        """Each chart holds what is drawn in it; ``marks`` : how to find that, points, lines or squares if not said."""
         counts = self.page.eval_on_selector_all(
             "[data-chart]", "(all, marks) => all.map(one => one.querySelectorAll(marks).length)", marks
         )

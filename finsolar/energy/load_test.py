@@ -71,11 +71,11 @@ class Circuit:
     usual: bool
 
 
-def rating_of(system: System, generator: Generator | None) -> Rating | None:
+def rating_of(system: System, generator: Generator | None, fuel_ready: bool) -> Rating | None:
     """What carries a house apart from the grid; None where nothing does.
 
-    A battery with an inverter of its own is its own limit; one that shares the inverter of the modules has both. Off
-    the grid a larger generator carries instead.
+    A battery with an inverter of its own is its own limit; one that shares the inverter of the modules has both. A
+    larger generator carries instead, off the grid always, else where fuel lies ready for it (``fuel_ready``).
     """
     found = None
     battery = system.battery
@@ -86,7 +86,7 @@ def rating_of(system: System, generator: Generator | None) -> Rating | None:
         kw, of = min(limits)
         short = kw if forming.short_time_kw is None else max(forming.short_time_kw, kw)
         found = Rating(kw * 1000.0, short * 1000.0, of, forming.short_time_kw is not None)
-    if system.operation == "off grid" and generator is not None:
+    if generator is not None and (fuel_ready or system.operation == "off grid"):
         watts = generator.kw * 1000.0
         if found is None or watts > found.watts:
             found = Rating(watts, max(watts, 0.0 if found is None else found.short_time_watts), "generator", False)

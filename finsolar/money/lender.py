@@ -18,23 +18,26 @@ class Coverage:
     """How what a system brings in covers its debt; NaN where no debt falls due.
 
     by_year : (..., years + 1), ratio; minimum, average : (...), ratio, over the years with debt, each counting the
-    same; years_short : (...), years with debt whose ratio is below one; least_left : money (...), what is left after
-    debt service in the leanest of them; left_over_term : money (...), what is left in all of them together.
+    same; average_without_awards : (...), ratio, the same with awards left out; years_short : (...), years with debt
+    whose ratio is below one; least_left : money (...), what is left after debt service in the leanest of them;
+    left_over_term : money (...), what is left in all of them together.
     """
 
     by_year: Array
     minimum: Array
     average: Array
+    average_without_awards: Array
     years_short: NDArray[np.int64]
     least_left: Array
     left_over_term: Array
 
 
-def debt_service_coverage(available: ArrayLike, debt_service: ArrayLike) -> Coverage:
+def debt_service_coverage(available: ArrayLike, debt_service: ArrayLike, awards: ArrayLike = 0.0) -> Coverage:
     """Cash that is there to serve a debt over the debt service of the same year (DSCR).
 
     available : money (..., years + 1), cash of the year before its debt, awards among it; debt_service : money
-    (..., years + 1), interest and principal paid in the year, positive. Returns `Coverage`. A loan carries itself
+    (..., years + 1), interest and principal paid in the year, positive; awards : money (..., years + 1), what of
+    ``available`` they are, their tax taken off. Returns `Coverage`. A loan carries itself
     all along where ``least_left`` is at or above zero, and over its term where ``left_over_term`` is.
     Raises ValueError for a negative debt service or another number of years.
     Equation: available_t / debt_service_t. Source: the lenders' definition, from memory.
@@ -44,6 +47,7 @@ def debt_service_coverage(available: ArrayLike, debt_service: ArrayLike) -> Cove
         raise ValueError(f"debt service cannot be negative, got {service.min():.4g}")
     owed = service > _TRACES * service.sum(axis=-1, keepdims=True)
     ratio = np.where(owed, cash / np.where(owed, service, 1.0), np.nan)
+    earned = (cash - np.asarray(awards, dtype=np.float64)) / np.where(owed, service, 1.0)
     left = np.where(owed, cash - service, np.nan)
     years = owed.sum(axis=-1)
     some = np.where(years > 0, years, np.nan)
@@ -51,6 +55,7 @@ def debt_service_coverage(available: ArrayLike, debt_service: ArrayLike) -> Cove
         by_year=ratio,
         minimum=np.asarray(np.fmin.reduce(ratio, axis=-1)),
         average=np.asarray(np.where(owed, ratio, 0.0).sum(axis=-1) / some),
+        average_without_awards=np.asarray(np.where(owed, earned, 0.0).sum(axis=-1) / some),
         years_short=np.asarray((owed & (ratio < 1 - _TRACES)).sum(axis=-1)),
         least_left=np.asarray(np.fmin.reduce(left, axis=-1)),
         left_over_term=np.asarray(np.where(years > 0, np.where(owed, left, 0.0).sum(axis=-1), np.nan)),
@@ -166,7 +171,9 @@ def reasons(coverage: Coverage, pocket: OutOfPocket, outlasts: Outlasting) -> di
     found: dict[str, str] = {}
     if np.isnan(coverage.minimum).any():
         why = "no debt falls due within the study"
-        found |= dict.fromkeys(("by_year", "minimum", "average", "least_left", "left_over_term"), why)
+        found |= dict.fromkeys(
+            ("by_year", "minimum", "average", "average_without_awards", "least_left", "left_over_term"), why
+        )
     elif np.isnan(coverage.by_year).any():
         found["by_year"] = "no debt falls due in such a year"
     if np.isnan(pocket.first).any():
@@ -221,19 +228,21 @@ def lenders_view(
     replacement_year: ArrayLike,
     warranty_years: ArrayLike,
     paid_in: ArrayLike = 0.0,
+    awards: ArrayLike = 0.0,
 ) -> LendersView:
     """Look at a loan from every side.
 
     cash : money (..., years + 1), all cash but the loan's, year 0 left aside; debt_service as in
     `debt_service_coverage`; monthly_saving, monthly_payment as in `first_year`; months (...) until nothing is owed,
     replacement_year, warranty_years as in `outlasting`; paid_in : (..., years + 1), positive, what the household pays
-    into the loan of its own accord: no debt that falls due, but out of its pocket. Returns `LendersView`. Raises as
+    into the loan of its own accord: no debt that falls due, but out of its pocket; awards as in
+    `debt_service_coverage`. Returns `LendersView`. Raises as
     those do.
     """
     available, service = _alike(cash, debt_service, "debt service")
     available = np.array(available)
     available[..., 0] = 0.0
-    coverage = debt_service_coverage(available, service)
+    coverage = debt_service_coverage(available, service, awards)
     pocket = out_of_pocket(available - service - np.asarray(paid_in, dtype=np.float64))
     outlasts = outlasting(months, replacement_year, warranty_years)
     return LendersView(

@@ -7,5 +7,10 @@ table     the same as rows: CSV, and the short table of the terminal
 words     every sentence and label that people read
 figures   the charts of the page
 page      the page itself
-files     writing, so that a failed run leaves the old file
+printing  the same on paper
+command   the whole study of one household, and its views
+run       one run of the command: from scenario files to results, all or none
+several, side_by_side   many households in one run, and their common page
+whose     whose result a file is
+files     writing, so that a failed run leaves the old files
 """

@@ -173,12 +173,18 @@ def when(amounts: Sequence[float]) -> str:
     return joined(parts) if parts else ""
 
 
+TOTALS = {
+    "All that belongs to the purchase": "awards",
+    "All that is paid year by year": "yearly_awards",
+}
+"""Rows of all awards together that stand among the costs of an alternative, and under which key."""
+
+
 def totals(plain: Plain) -> list[tuple[str, list[float]]]:
     """What each alternative is granted in all, row by row; rows without money are left out."""
     plans = plain["alternatives"]
     rows = [
-        ("All that belongs to the purchase", [plan["costs"]["awards"] for plan in plans]),
-        ("All that is paid year by year", [plan["costs"]["yearly_awards"] for plan in plans]),
+        *((name, [plan["costs"][key] for plan in plans]) for name, key in TOTALS.items()),
         ("Income tax on awards", [sum(sum(award["tax"]) for award in plan["incentives"]) for plan in plans]),
     ]
     return [(name, row) for name, row in rows if any(abs(amount) > _TELLS for amount in row)]

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
+from finsolar.report.followed import Cell, cell
 from finsolar.report.words import figure, money, per_cent, ratio, years_in_words
 
 Plain = dict[str, Any]
-Rows = list[tuple[str, list[str]]]
 
 
 def terms_sentence(plan: Plain, currency: str) -> str:
@@ -116,10 +116,43 @@ def cost_rows(plan: Plain, currency: str) -> list[tuple[str, str]]:
     ]
 
 
-def side_by_side(plans: list[Plain], rows: Callable[[Plain, str], list[tuple[str, str]]], currency: str) -> Rows:
-    """The rows of each plan's table in columns of one: the name of a figure, then its answer for each plan."""
-    tables = [rows(plan, currency) for plan in plans]
-    return [(name, [table[k][1] for table in tables]) for k, (name, _) in enumerate(tables[0])]
+KEYS = {
+    "Owed on the first day": "principal",
+    "Of it the household has the use of": "amount_financed",
+    "Lender’s fees": "fee",
+    "Dealer fee inside the price": "dealer_fee",
+    "Interest in all": "total_interest",
+    "Interest and fees together": "finance_charge",
+    "Paid to the lender in all": "paid_in_all",
+    "Income tax saved on interest": "tax_saved",
+    "Annual percentage rate, United States regulation (nominal)": "apr",
+    "Annual percentage rate, European directive (effective)": "effective_rate",
+    "Months until nothing is owed": "months",
+    "Debt service coverage, leanest year": "coverage.minimum",
+    "Debt service coverage, mean of its years": "coverage.average",
+    "The same without awards, which come once or end": "coverage.average_without_awards",
+    "Years whose payments are not covered": "coverage.years_short",
+    "Months of year 1 whose payment is above the saving": "first_year.months_short",
+    "To lie ready for the months of year 1": "first_year.bridge",
+    "Years out of pocket, replacements among them": "out_of_pocket.years",
+    "Paid in during these years": "out_of_pocket.total",
+    "Paid in during the worst of them": "out_of_pocket.most",
+    "Payments due after the first replacement": "outlasting.after_replacement",
+    "Payments due after the battery’s warranty": "outlasting.after_warranty",
+}
+"""Where a figure of these tables stands within the loan of the JSON."""
+
+
+def side_by_side(plain: Plain, rows: Callable[[Plain, str], list[tuple[str, str]]]) -> list[tuple[str, list[Cell]]]:
+    """The rows of each loan's table in columns of one: the name of a figure, then its answer for each loan."""
+    loans = [(i, plan) for i, plan in enumerate(plain["alternatives"]) if plan["loan"]]
+    tables = [(i, rows(plan, plain["settings"]["currency"])) for i, plan in loans]
+
+    def answer(i: int, name: str, text: str) -> Cell:
+        path = f"alternatives.{i}.loan.{KEYS[name]}"
+        return Cell(text, cell(plain, path, "count").id)
+
+    return [(name, [answer(i, *table[k]) for i, table in tables]) for k, (name, _) in enumerate(tables[0][1])]
 
 
 def no_answers(plans: list[Plain]) -> list[str]:
@@ -133,15 +166,11 @@ def no_answers(plans: list[Plain]) -> list[str]:
     return list(found)
 
 
-def years_of_loan(plan: Plain) -> list[tuple[int, float, float, float, float, float]]:
-    """By year of the loan: paid in instalments, its interest, its principal, paid in beside, and still owed."""
+def months_of_loan(plan: Plain) -> list[tuple[int, float, float, float, float, float]]:
+    """By month of the loan, from 1: payment, its interest, its principal, paid in beside, and still owed."""
     rows = plan["loan"]["schedule"]
-    found = []
-    for start in range(0, len(rows["balance"]), 12):
-        part = slice(start, start + 12)
-        sums = [sum(rows[name][part]) for name in ("payment", "interest", "principal", "paydown")]
-        found.append((start // 12 + 1, sums[0], sums[1], sums[2], sums[3], rows["balance"][part][-1]))
-    return found
+    columns = [rows[name] for name in ("payment", "interest", "principal", "paydown", "balance")]
+    return [(month, *amounts) for month, amounts in enumerate(zip(*columns, strict=True), start=1)]
 
 
 def lender_sentence(plan: dict[str, Any], currency: str) -> str:
@@ -184,6 +213,10 @@ def lender_rows(plan: dict[str, Any], currency: str) -> list[tuple[str, str]]:
     return [
         ("Debt service coverage, leanest year", _leanest(coverage, currency)),
         ("Debt service coverage, mean of its years", figure(coverage["average"], "ratio", currency)),
+        (
+            "The same without awards, which come once or end",
+            figure(coverage["average_without_awards"], "ratio", currency),
+        ),
         ("Years whose payments are not covered", count(coverage["years_short"], "year")),
         ("Months of year 1 whose payment is above the saving", count(first["months_short"], "month")),
         ("To lie ready for the months of year 1", money(first["bridge"], currency)),

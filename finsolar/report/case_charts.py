@@ -1,4 +1,4 @@
-"""The charts of many cases: how NPV spreads, how the running total fans out, and what moves the answer."""
+"""The charts of many cases: how NPV spreads, and what moves the answer."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from itertools import pairwise
 from typing import Any
 
 from finsolar.report import colours, sureness, words
-from finsolar.report.figures import Chart, Table, filled, label, laid_out, money_axis, rounded, series, wrapped
+from finsolar.report.figures import Chart, Table, clear, filled, label, laid_out, money_axis, rounded, series, wrapped
 from finsolar.report.range_words import measured
 
 Plain = dict[str, Any]
@@ -33,7 +33,7 @@ def npv_spread(plain: Plain) -> Chart:
                 "x": x,
                 "y": y,
                 "fill": "toself",
-                "fillcolor": _clear(hue),
+                "fillcolor": clear(hue),
                 "line": {"color": hue, "width": 1.2},
                 "hoverinfo": "skip",
             }
@@ -103,51 +103,6 @@ def _bars(plan: Plain, currency: str) -> Table:
             [words.money(low, currency), words.money(high, currency), f"{count:,}"]
             for (low, high), count in zip(pairwise(edges), counts, strict=True)
         ],
-    )
-
-
-def running_fan(plain: Plain) -> Chart:
-    """How the running total of the alternative of the short answer spreads from year to year."""
-    currency, best = plain["settings"]["currency"], words.best_of(plain)["name"]
-    plans = plain["uncertainty"]["alternatives"]
-    i, plan = next((i, plan) for i, plan in enumerate(plans) if plan["name"] == best)
-    fan, look = plan["running"], series(i)
-    hue, years = look["line"]["color"], list(range(len(fan["p50"])))
-
-    def line(key: str, name: str, **more: Any) -> Plain:
-        return {"type": "scatter", "mode": "lines", "name": name, "x": years, "y": rounded(fan[key]), **more}
-
-    thin = {"color": hue, "width": 1}
-    zero = {"type": "line", "x0": 0, "x1": years[-1], "y0": 0, "y1": 0, "line": {"width": 1.5, "color": colours.STAY}}
-    low, high = (words.money(fan[key][-1], currency) for key in ("p10", "p90"))
-    return Chart(
-        id="running-fan",
-        title=f"How far the running total spreads: {best}",
-        reading=f"In eight futures of ten the total of all money in and out ends between {low} and {high} after "
-        f"{years[-1]} years. Each year is taken by itself; no single future need follow a line.",
-        alt="Line chart with a band. "
-        + " ".join(
-            f"Year {year}: P10 {words.money(fan['p10'][year], currency)}, P50 "
-            f"{words.money(fan['p50'][year], currency)}, P90 {words.money(fan['p90'][year], currency)}."
-            for year in years[:: max(1, years[-1] // 5)]
-        ),
-        data=[
-            line("p10", "P10, one case in ten lies below", line=thin),
-            line("p90", "P90, nine cases in ten lie below", line=thin, fill="tonexty", fillcolor=_clear(hue)),
-            line("p50", "P50, half of the cases lie below", line={**look["line"], "dash": "solid"}),
-        ],
-        layout=laid_out(
-            xaxis={"title": {"text": "Years since switched on"}, "dtick": 5},
-            yaxis={**money_axis(currency), "title": {"text": f"Running total, {currency} of each year"}},
-            shapes=[zero],
-        ),
-        table=Table(
-            caption=f"Running total at the end of each year over all cases: {best}",
-            head=["Year", "P10", "P50", "P90"],
-            rows=[
-                [str(year), *(words.money(fan[key][year], currency) for key in ("p10", "p50", "p90"))] for year in years
-            ],
-        ),
     )
 
 
@@ -229,9 +184,3 @@ def swings(plain: Plain) -> Chart | None:
 def _upright(at: float, dash: str) -> Plain:
     line = {"width": 1.5, "color": colours.STAY, "dash": dash}
     return {"type": "line", "xref": "x", "yref": "paper", "x0": at, "x1": at, "y0": 0, "y1": 1, "line": line}
-
-
-def _clear(hue: str) -> str:
-    """A hue that lets the lines behind it through."""
-    red, green, blue = (int(hue[k : k + 2], 16) for k in (1, 3, 5))
-    return f"rgba({red},{green},{blue},0.28)"

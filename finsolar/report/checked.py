@@ -6,8 +6,8 @@ import datetime as dt
 import textwrap
 from collections.abc import Mapping
 
-from finsolar.energy.appliances import backup_watts
 from finsolar.energy.house import Site, load_by_year, offered_by_year, site_of
+from finsolar.energy.load_test import Asked, asked, rating_of
 from finsolar.energy.sources import appliances_of, production_of
 from finsolar.energy.weather_files import PriceYear
 from finsolar.incentives.own_rules import considered
@@ -23,6 +23,7 @@ from finsolar.scenario.schema import Alternative, Scenario
 from finsolar.tariff.drawer import ONE_MONTH, drawer
 from finsolar.tariff.hours import refuse_unknown_holidays
 from finsolar.tariff.price_files import price_files
+from finsolar.uncertainty.outages import listed
 from finsolar.uncertainty.ranges import ranges_of
 from finsolar.uncertainty.simulation import ties
 
@@ -118,6 +119,7 @@ def _load(scenario: Scenario, site: Site, level: float) -> Rows:
         rows = [("load", f"{kwh:,.0f} kWh a year, {kwh / 365:.1f} a day")]
     if load.appliances is not None:
         rows += _appliances(scenario)
+    rows += _on_backup(scenario)
     if level != 1.0:
         rows.append(("", f"the years of the study use {level * 100:g} % of that"))
     last = load_by_year(site.usage, 0.0, scenario.study.years, level)[-1]
@@ -143,21 +145,27 @@ def _hourly_prices(found: Mapping[str, PriceYear]) -> Rows:
 
 
 def _appliances(scenario: Scenario) -> Rows:
-    """Each appliance, and what all that is on backup asks of the system."""
+    """Each appliance."""
     lines = appliances_of(scenario.household.load.appliances or [])
     rows: Rows = []
     for each in lines:
         season = "" if each.months is None else f" in {counted(len(each.in_months), 'month')}"
         rows.append(("", f"{printable(each.name, 60)}: {each.kwh_a_day:.2f} kWh a day{season}"))
-    running, starting = backup_watts(lines)
-    if running <= 0:
-        return rows
-    told = f"on backup: {running:,.0f} W with all of it running"
-    if starting > running:
-        told += f", {starting:,.0f} W while the largest starts"
-    rows.append(("", told))
-    carried = [(_name(plan), _carried(plan, running, starting)) for plan in scenario.alternatives]
-    return rows + _told_together("", carried)
+    return rows
+
+
+def _on_backup(scenario: Scenario) -> Rows:
+    """What all appliances on backup ask of the systems."""
+    asks = asked(listed(scenario.household))
+    if asks.running <= 0:
+        return []
+    told = f"on backup: {asks.running:,.0f} W with all of it running"
+    if asks.starting > asks.running:
+        told += f", {asks.starting:,.0f} W while the largest starts"
+    outage = scenario.household.outage
+    fuel_ready = outage is not None and outage.fuel_litres > 0
+    carried = [(_name(plan), _carried(plan, asks, fuel_ready)) for plan in scenario.alternatives]
+    return [("", told), *_told_together("", carried)]
 
 
 def _incentives(scenario: Scenario) -> Rows:
@@ -175,25 +183,18 @@ def _incentives(scenario: Scenario) -> Rows:
     return rows
 
 
-def _carried(plan: Alternative, running: float, starting: float) -> str:
+def _carried(plan: Alternative, asks: Asked, fuel_ready: bool) -> str:
     """What of an alternative's system could not carry the backed-up appliances all at once; nothing if all can."""
-    battery = plan.system.battery
-    limit, what = 0.0, ""
-    if battery != "none":
-        limits = [(battery.limits[1] * 1000.0, "battery")]
-        if battery.coupling == "dc":
-            limits.append((plan.system.inverter.kw * 1000.0, "inverter"))
-        limit, what = min(limits)
-    # Beside a grid a generator stands still.
-    off_grid = plan.system.operation == "off grid"
-    if off_grid and plan.generator is not None and plan.generator.kw * 1000.0 > limit:
-        limit, what = plan.generator.kw * 1000.0, "generator"
-    if not what:
+    rating = rating_of(plan.system, plan.generator, fuel_ready)
+    if rating is None:
         return "has no battery to carry them"
-    if running > limit:
-        return f"that is more than its {what} of {limit:,.0f} W carries for long, if all run at once"
-    if starting > limit:
-        return f"a start may exceed its {what} of {limit:,.0f} W; ask for its short-time rating"
+    if asks.running > rating.watts:
+        return f"that is more than its {rating.of} of {rating.watts:,.0f} W carries for long, if all run at once"
+    if asks.starting > rating.short_time_watts:
+        if rating.stated:
+            beyond = asks.starting - rating.short_time_watts
+            return f"a start may exceed what its {rating.of} gives for a short time by {beyond:,.0f} W"
+        return f"a start may exceed its {rating.of} of {rating.watts:,.0f} W; ask for its short-time rating"
     return ""
 
 

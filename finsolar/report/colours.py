@@ -15,3 +15,23 @@ STAY = "#7a7a7a"
 
 SUN, GRID, BURN = "#E69F00", "#7a7a7a", "#D55E00"
 """Where energy comes from: sun, grid, generator."""
+
+STORE = "#009E73"
+"""The battery."""
+
+TAKEN_AND_GIVEN = (
+    (0.0, "#0072B2"),
+    (0.5, "rgba(0,114,178,0)"),
+    (0.5, "rgba(213,94,0,0)"),
+    (1.0, "#D55E00"),
+)
+"""A scale with two ends: given below zero, taken above it, and at zero the paper itself, be it light or dark."""
+
+LOSS_TO_GAIN = ((0.0, "#D55E00"), (0.5, "#fdfcf9"), (1.0, "#0072B2"))
+"""A scale of money around zero."""
+
+SOON_TO_LATE = ((0.0, "#0072B2"), (1.0, "#fdfcf9"))
+"""A scale of years."""
+
+NEVER, INK = "#c9c4b8", "#1d2733"
+"""Where a figure does not exist, and what is written on a map, which is light on dark paper too."""

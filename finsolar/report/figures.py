@@ -10,11 +10,9 @@ import html
 import textwrap
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from datetime import date, timedelta
 from typing import Any
 
-from finsolar.incentives.wording import written
-from finsolar.report import colours, slips, words
+from finsolar.report import colours, words
 from finsolar.scenario.problems import printable
 
 Plain = dict[str, Any]
@@ -35,7 +33,8 @@ class Table:
 class Chart:
     """One figure: ``id`` is fixed, ``reading`` is the line above it, ``alt`` says the same without sight.
 
-    ``more`` are further tables behind it.
+    ``more`` are further tables behind it; ``narrow``, where a narrow screen needs another ``height`` and parts of
+    the ``layout``, those.
     """
 
     id: str
@@ -47,6 +46,7 @@ class Chart:
     table: Table
     height: int = field(default=420)
     more: tuple[Table, ...] = ()
+    narrow: Plain | None = None
 
 
 def label(name: str, longest: int = 36) -> str:
@@ -76,9 +76,9 @@ def money_axis(currency: str) -> Plain:
     return {"tickformat": "$,.0f"} if sign == "$" else {"tickprefix": sign, "tickformat": ",.0f"}
 
 
-def wrapped(name: str) -> str:
-    """A name over up to three short lines, for an axis."""
-    rows = textwrap.wrap(printable(name, 54), 18, max_lines=3, placeholder="…")
+def wrapped(name: str, most: int = 3) -> str:
+    """A name over up to ``most`` short lines, for an axis."""
+    rows = textwrap.wrap(printable(name, 18 * most), 18, max_lines=most, placeholder="…")
     return "<br>".join(html.escape(row, quote=False) for row in rows)
 
 
@@ -90,6 +90,12 @@ def filled(colour: str, shape: str = "") -> Plain:
         "pattern": {**pattern, "solidity": 0.2},
         "line": {"width": 0.6, "color": "#fdfcf9"},
     }
+
+
+def clear(hue: str, share: float = 0.28) -> str:
+    """A hue that lets what is behind it through, all but a share."""
+    red, green, blue = (int(hue[k : k + 2], 16) for k in (1, 3, 5))
+    return f"rgba({red},{green},{blue},{share})"
 
 
 def series(i: int) -> Plain:
@@ -106,17 +112,38 @@ def rounded(row: Sequence[float | None], digits: int = 2) -> list[float | None]:
     return [None if number is None else round(number, digits) for number in row]
 
 
+_MOST_BANDS = 3  # more bands one over the other cannot be told apart
+
+
 def running_totals(plain: Plain) -> Chart:
-    """The running total of every alternative, year by year."""
+    """The running total of every alternative, year by year, with the band from P10 to P90 where cases were drawn."""
     currency, plans = plain["settings"]["currency"], plain["alternatives"]
-    years = plans[0]["cash_flow"]["year"]
+    years, bands = plans[0]["cash_flow"]["year"], _bands(plain)
     data = [
+        {
+            "type": "scatter",
+            "mode": "lines",
+            "name": label(plan["name"]),
+            "x": [*years, *reversed(years)],
+            "y": rounded([*bands[plan["name"]]["p90"], *reversed(bands[plan["name"]]["p10"])]),
+            "fill": "toself",
+            "fillcolor": clear(colours.SERIES[i % len(colours.SERIES)], 0.2),
+            "line": {"width": 0},
+            "hoverinfo": "skip",
+            "showlegend": False,
+            "legendgroup": f"plan-{i}",
+        }
+        for i, plan in enumerate(plans)
+        if plan["name"] in bands
+    ]
+    data += [
         {
             "type": "scatter",
             "mode": "lines+markers",
             "name": label(plan["name"]),
             "x": years,
             "y": rounded(plan["cash_flow"]["running_total"]),
+            "legendgroup": f"plan-{i}",
             **series(i),
         }
         for i, plan in enumerate(plans)
@@ -135,11 +162,11 @@ def running_totals(plain: Plain) -> Chart:
         id="running-totals",
         title="Running total of all money in and out",
         reading="Where a line crosses zero, the system has paid for itself; not discounted, "
-        f"“{best['name']}” ends highest, at {end} after {years[-1]} years.",
+        f"“{best['name']}” ends highest, at {end} after {words.years_told(years[-1])}.{_bands_told(plain, bands)}",
         alt="Line chart. "
         + " ".join(
             f"{plan['name']}: starts at {words.money(plan['cash_flow']['running_total'][0], currency)}, ends at "
-            f"{words.money(plan['cash_flow']['running_total'][-1], currency)}."
+            f"{words.money(plan['cash_flow']['running_total'][-1], currency)}{_ends_between(plain, plan['name'])}."
             for plan in plans
         ),
         data=data,
@@ -147,6 +174,7 @@ def running_totals(plain: Plain) -> Chart:
             xaxis={"title": {"text": "Years since switched on"}, "dtick": 5},
             yaxis={**money_axis(currency), "title": {"text": f"Running total, {currency} of each year"}},
             shapes=[zero],
+            legend={"tracegroupgap": 0},
         ),
         table=Table(
             caption="Running total at the end of each year, against staying as you are",
@@ -156,69 +184,55 @@ def running_totals(plain: Plain) -> Chart:
                 for year in years
             ],
         ),
+        more=tuple(
+            Table(
+                caption=f"Running total at the end of each year over all cases: {name}",
+                head=["Year", "P10", "P50", "P90"],
+                rows=[
+                    [str(year), *(words.money(fan[key][year], currency) for key in ("p10", "p50", "p90"))]
+                    for year in years
+                ],
+            )
+            for name, fan in _spreads(plain).items()
+        ),
+        height=420 + 20 * max(0, len(plans) - 3),
     )
 
 
-def cost_build_up(plain: Plain) -> Chart:
-    """What each alternative costs by category, and what awards take off."""
-    currency, plans = plain["settings"]["currency"], plain["alternatives"]
-    found = {line["category"] for plan in plans for line in plan["costs"]["lines"]}
-    categories = [name for name in words.CATEGORIES if name in found]
+def _spreads(plain: Plain) -> dict[str, Plain]:
+    """P10, P50 and P90 of the running total by year, by alternative; empty where nothing was drawn."""
+    found = plain["uncertainty"]
+    return {} if found is None else {one["name"]: one["running"] for one in found["alternatives"]}
 
-    def sums(plan: Plain, part: str) -> float:
-        return float(sum(line[part] for line in plan["costs"]["lines"]))
 
-    def of(plan: Plain, category: str) -> float:
-        return float(sum(line["price"] for line in plan["costs"]["lines"] if line["category"] == category))
+def _bands(plain: Plain) -> dict[str, Plain]:
+    """The spreads of the running totals that are drawn: all of a few, else those of the two worth most."""
+    found = _spreads(plain)
+    if len(found) <= _MOST_BANDS:
+        return found
+    order = sorted(plain["alternatives"], key=lambda plan: -plan["metrics"]["npv"])
+    return {plan["name"]: found[plan["name"]] for plan in order[:2]}
 
-    parts = [(words.CATEGORIES[name], [of(plan, name) for plan in plans]) for name in categories]
-    parts.append(("Sales tax", [sums(plan, "sales_tax") for plan in plans]))
-    parts.append(("Allowance for the unforeseen", [sums(plan, "contingency") for plan in plans]))
-    parts.append(("Rebates and awards", [-(p["costs"]["rebates"] + p["costs"]["awards"]) for p in plans]))
-    parts = [(name, row) for name, row in parts if any(row)]
-    names = [wrapped(plan["name"]) for plan in plans]
-    data = [
-        {
-            "type": "bar",
-            "orientation": "h",
-            "name": name,
-            "y": list(range(len(plans))),
-            "x": rounded(row),
-            "marker": filled(colours.SERIES[i % 8], ("", "/", "", "x", "", "-", "", "\\")[i % 8] if i < 8 else "."),
-        }
-        for i, (name, row) in enumerate(parts)
-    ]
-    low, high = (f(plans, key=lambda plan: plan["costs"]["net"]) for f in (min, max))
-    reading = f"After rebates and awards, “{low['name']}” costs {words.money(low['costs']['net'], currency)}"
-    if high is not low and high["costs"]["net"] - low["costs"]["net"] > 0.5:
-        reading += f" and “{high['name']}” {words.money(high['costs']['net'], currency)}"
-    return Chart(
-        id="cost-build-up",
-        title="What the money buys",
-        reading=reading + ".",
-        alt="Stacked bars of cost by category; the table below holds every amount.",
-        data=data,
-        layout=laid_out(
-            barmode="relative",
-            hovermode="closest",
-            xaxis=money_axis(currency),  # the ticks carry the currency, and the legend needs the room
-            # Places stand for names, so that two that are shortened alike keep a bar each.
-            yaxis={
-                "autorange": "reversed",
-                "tickmode": "array",
-                "tickvals": list(range(len(plans))),
-                "ticktext": names,
-            },
-            margin={"l": 8, "r": 16, "t": 12, "b": 48},
-        ),
-        table=Table(
-            caption="Cost by category",
-            head=["", *(plan["name"] for plan in plans)],
-            rows=[[name, *(words.money(amount, currency) for amount in row)] for name, row in parts],
-            foot=["Net cost", *(words.money(plan["costs"]["net"], currency) for plan in plans)],
-        ),
-        height=180 + 60 * len(plans) + 24 * (len(parts) // 2),
+
+def _bands_told(plain: Plain, bands: dict[str, Plain]) -> str:
+    """What the bands say of the alternative of the short answer, and whose are drawn."""
+    if not bands:
+        return ""
+    currency, name = plain["settings"]["currency"], words.best_of(plain)["name"]
+    low, high = (words.money(bands[name][key][-1], currency) for key in ("p10", "p90"))
+    whose = "" if len(bands) == len(plain["alternatives"]) else " of the two with the highest NPV"
+    return (
+        f" The bands{whose} hold eight futures of ten: “{name}” ends between {low} and {high}. Each year is taken by "
+        "itself; no single future need follow an edge."
     )
+
+
+def _ends_between(plain: Plain, name: str) -> str:
+    fan = _spreads(plain).get(name)
+    if fan is None:
+        return ""
+    low, high = (words.money(fan[key][-1], plain["settings"]["currency"]) for key in ("p10", "p90"))
+    return f", likely between {low} and {high}"
 
 
 def bills_by_month(plain: Plain) -> Chart:
@@ -358,57 +372,6 @@ def energy_by_month(plain: Plain) -> Chart:
     )
 
 
-def payment_against_saving(plain: Plain, plan: Plain) -> Chart:
-    """The loan's yearly payments beside what the system saves."""
-    currency, flow = plain["settings"]["currency"], plan["cash_flow"]
-    years = flow["year"][1:]
-    paid = [-amount for amount in flow["lines"]["loan payments"][1:]]
-    other = plan["loan"]["available"][1:]
-    short = [year for year, p, o in zip(years, paid, other, strict=True) if p > 0 and o < p]
-    number = plain["alternatives"].index(plan)
-    return Chart(
-        id=f"loan-{number}",
-        title=f"Payment against what the system brings in: {plan['name']}",
-        reading=f"In {len(short)} of the {sum(p > 0 for p in paid)} years of the loan the payments are more than what "
-        "the system brings in that year, and the household adds the rest.",
-        alt="Bars of yearly loan payments and a line of the yearly saving after upkeep.",
-        data=[
-            {
-                "type": "bar",
-                "name": "Loan payments",
-                "x": years,
-                "y": rounded(paid),
-                "marker": filled(colours.SERIES[1], "/"),
-            },
-            {
-                "type": "scatter",
-                "mode": "lines+markers",
-                "name": "Saving and awards, less upkeep and replacements",
-                "x": years,
-                "y": rounded(other),
-                **series(2),
-            },
-        ],
-        layout=laid_out(
-            xaxis={"title": {"text": "Year"}, "dtick": 5},
-            yaxis={**money_axis(currency), "title": {"text": f"{currency} a year"}},
-        ),
-        table=Table(
-            caption=f"Loan payments and saving by year: {plan['name']}",
-            head=["Year", "Loan payments", "Saving and awards, less upkeep and replacements", "Left over"],
-            rows=[
-                [
-                    str(year),
-                    words.money(p, currency),
-                    words.money(o, currency),
-                    words.money(o - p, currency),
-                ]
-                for year, p, o in zip(years, paid, other, strict=True)
-            ],
-        ),
-    )
-
-
 def battery_by_year(plain: Plain) -> Chart | None:
     """What the battery of each alternative that has one still holds; those with one course share its line."""
     plans = [plan for plan in plain["alternatives"] if any(plan["energy"]["battery_capacity"])]
@@ -453,137 +416,3 @@ def battery_by_year(plain: Plain) -> Chart | None:
         ),
         height=340,
     )
-
-
-_BAND = 0.58
-"""The share of the height above which the days of changes are named, clear of the lines."""
-
-
-def awards_by_day(plain: Plain) -> Chart | None:
-    """All awards over the day the system is switched on, in steps; none where no day near brings a change."""
-    if not any(plan["slip"] is not None and plan["slip"]["cliffs"] for plan in plain["alternatives"]):
-        return None
-    currency, found = plain["settings"]["currency"], slips.courses(plain)
-    first, last = min(course.days[0] for course in found), max(course.days[-1] for course in found)
-    data: list[Plain] = []
-    for i, course in enumerate(found):
-        # Where lines run one over the other, the later one is thinner, so that both are seen.
-        look = series(i)
-        look["line"] |= {"shape": "hv", "width": max(5.5 - 2.0 * i, 2.0) if len(found) > 1 else 2.5}
-        data.append(
-            {
-                "type": "scatter",
-                "mode": "lines",
-                "name": label(words.joined(course.names), 72),
-                "x": [day.isoformat() for day in course.days],
-                "y": rounded(course.totals),
-                "line": look["line"],
-            }
-        )
-        data.append(
-            {
-                "type": "scatter",
-                "mode": "markers",
-                "showlegend": False,
-                "hoverinfo": "skip",
-                "name": label(f"{words.joined(course.names)}, as planned", 72),
-                "x": [course.planned.isoformat()],
-                "y": rounded([course.total(course.planned)]),
-                "marker": look["marker"] | {"size": 12},
-            }
-        )
-    planned = sorted({course.planned for course in found})
-    named = _named_days(plain, first, last)
-    shapes = [_upright(day, "solid") for day in planned] + [_upright(day, "dash") for day in _cliff_days(plain)]
-    notes = [_label_above(day, f"{written(day)}<br>{text}", 0) for day, text in named]
-    for day in planned[:1]:
-        beside = min((other - day for other, _ in named), key=abs, default=last - first)
-        aside = 0 if abs(beside) > _near(first, last) else -26 if beside.days >= 0 else 26
-        notes.append(_label_above(day, "as planned", aside))
-    days = sorted({day for course in found for day in course.days})
-    return Chart(
-        id="awards-by-day",
-        title="All awards by the day the system is switched on",
-        reading=slips.reading(plain),
-        alt="Step chart. "
-        + " ".join(
-            f"{words.joined(c.names)}: {words.money(c.total(c.planned), currency)} on the planned day, {c.planned}."
-            for c in found
-        )
-        + " Dashed lines mark: "
-        + "; ".join(f"{day}, {title}" for day, title, *_ in slips.cliff_rows(plain))
-        + ".",
-        data=data,
-        layout=laid_out(
-            xaxis={"type": "date", "range": [first.isoformat(), last.isoformat()]},
-            yaxis={
-                **money_axis(currency),
-                "title": {"text": f"Awards, {currency}"},
-                "rangemode": "tozero",
-                "domain": [0, _BAND],
-            },
-            legend={"y": -0.12},
-            shapes=shapes,
-            annotations=notes,
-        ),
-        table=Table(
-            caption="All awards at face value, over all years of the study, by the day the system is switched on",
-            head=["Switched on", *(words.joined(course.names) for course in found)],
-            rows=[
-                [
-                    day.isoformat(),
-                    *(words.money(c.total(day), currency) if c.days[0] <= day <= c.days[-1] else "" for c in found),
-                ]
-                for day in days
-            ],
-        ),
-        more=(
-            Table(
-                caption="The days of changes: what the rule alone gives before, and from that day on",
-                head=["Switched on from", "Rule", "What decides", "Alternatives", "Before", "After"],
-                rows=slips.cliff_rows(plain),
-            ),
-        ),
-        height=540,
-    )
-
-
-def _cliff_days(plain: Plain) -> list[date]:
-    return sorted({date.fromisoformat(day) for day, *_ in slips.cliff_rows(plain)})
-
-
-def _near(first: date, last: date) -> timedelta:
-    """How near two days may lie for their labels to be told apart on a wide screen."""
-    return (last - first) / 20
-
-
-def _named_days(plain: Plain, first: date, last: date) -> list[tuple[date, str]]:
-    """The days of changes with the rules that bring them; days too near one another share a label."""
-    groups: list[tuple[date, dict[str, None]]] = []
-    for day, title, *_ in slips.cliff_rows(plain):
-        at = date.fromisoformat(day)
-        if not groups or at - groups[-1][0] > _near(first, last):
-            groups.append((at, {}))
-        groups[-1][1][title] = None
-    more = ["" if len(titles) == 1 else f" +{len(titles) - 1}" for _, titles in groups]
-    return [(day, _short(next(iter(titles))) + others) for (day, titles), others in zip(groups, more, strict=True)]
-
-
-def _short(title: str) -> str:
-    """A title without its middle, since rules of one place often begin alike and end alike."""
-    clean = printable(title)
-    return label(clean if len(clean) <= 26 else f"{clean[:12].rstrip()}…{clean[-13:].lstrip()}")
-
-
-def _upright(day: date, dash: str) -> Plain:
-    """A line over the day, from the axis up to where the labels begin."""
-    line = {"width": 1.5, "color": colours.STAY, "dash": dash}
-    return {"type": "line", "xref": "x", "yref": "paper", "x0": str(day), "x1": str(day), "y0": 0, "y1": _BAND,
-            "line": line}  # fmt: skip
-
-
-def _label_above(day: date, text: str, aside: int) -> Plain:
-    """Words that stand upright above such a line, so many dots aside."""
-    return {"x": str(day), "xref": "x", "y": _BAND + 0.01, "yref": "paper", "text": text, "showarrow": False,
-            "textangle": -90, "align": "left", "yanchor": "bottom", "xanchor": "center", "xshift": aside,
-            "font": {"size": 12}}  # fmt: skip

@@ -17,41 +17,76 @@ from pathlib import Path
 from typing import Any
 
 from finsolar.report import (
+    answer,
+    assumed_table,
     awards,
     borrowing,
     case_charts,
     colours,
     compared,
+    day_charts,
     figures,
+    followed,
+    glossary,
+    lenders_tables,
+    loan_chart,
+    map_chart,
+    money_chart,
+    other_numbers,
+    outage,
+    outage_charts,
+    period_charts,
     rise_charts,
     rise_words,
     sections,
+    slip_chart,
     slips,
     sureness,
     words,
 )
+from finsolar.report.printing import margins
+from finsolar.report.readers import BOTH, READERS
 from finsolar.scenario.problems import printable
 
 Plain = dict[str, Any]
 
 
-def page(plain: Plain) -> str:
-    """The whole page as HTML text."""
+def page(plain: Plain, reader: str = BOTH) -> str:
+    """The whole page as HTML text; ``reader`` : one of `READERS`, in whose order it stands."""
     currency, charts = plain["settings"]["currency"], _charts(plain)
     return rendered(
         "page.html.j2",
         charts,
-        sections=sections.sections(plain, charts),
+        f"{printable(plain['scenario']['title'], 200)}: does it pay?",
+        plain.get("made_from"),
+        sections=sections.sections(plain, charts, reader),
+        reader=reader,
+        read_by=READERS[reader],
+        metric_rows=sections.metric_rows(plain, reader),
         titles=sections.TITLES,
         plain=plain,
         scenario=plain["scenario"],
         plans=plain["alternatives"],
         currency=currency,
-        answer=[*words.short_answer(plain), *slips.next_change(plain)],
+        answer=[*answer.short_answer(plain), *slips.next_change(plain)],
+        other_numbers=other_numbers,
+        outage=outage,
+        try_data=None if plain["other_numbers"] is None else _as_data(other_numbers.page_data(plain)),
+        also=() if plain["other_numbers"] is None else ("try.js",),
         words=words,
         awards=awards,
         borrowing=borrowing,
+        lenders_tables=lenders_tables,
+        assumed_table=assumed_table,
+        glossary=glossary,
+        marker=glossary.Marker,
+        register=lambda: followed.register(plain),
+        bill_cells=lambda: followed.bill_cells(plain),
+        path_of=lambda award: followed.path_of(plain, award),
+        across=lambda path, kind: followed.across(plain, path, kind),
+        at=lambda path, kind: followed.cell(plain, path, kind),
         compared=compared,
+        money_chart=money_chart,
         rise_words=rise_words,
         slips=slips,
         sureness=sureness,
@@ -63,55 +98,95 @@ def page(plain: Plain) -> str:
     )
 
 
-def rendered(name: str, charts: dict[str, figures.Chart], **more: Any) -> str:
-    """A template filled with ``more``, its charts as data beside the drawing script, and what all pages share."""
-    from jinja2 import Environment, FunctionLoader, StrictUndefined
+def rendered(
+    name: str,
+    charts: dict[str, figures.Chart],
+    title: str,
+    made_from: str | None,
+    also: tuple[str, ...] = (),
+    **more: Any,
+) -> str:
+    """A template filled with ``more``, its charts as data beside the drawing script, and what all pages share.
+
+    ``title`` is the page's, ``made_from`` the mark of the scenario it was made from, where that is a file; ``also`` :
+    further scripts of ours, which the template is handed under that name.
+    """
     from markupsafe import Markup
 
-    script = _asset("page.js")
-    data = json.dumps(
-        {chart.id: {"data": chart.data, "layout": chart.layout} for chart in charts.values()},
-        allow_nan=False,
-        ensure_ascii=True,
-        separators=(",", ":"),
-    ).replace("<", "\\u003c")
-    environment = Environment(
+    script, further = _asset("page.js"), [_asset(each) for each in also]
+    data = _as_data(
+        {
+            chart.id: {"data": chart.data, "layout": chart.layout} | ({"narrow": chart.narrow} if chart.narrow else {})
+            for chart in charts.values()
+        }
+    )
+    text: str = (
+        _templates()
+        .get_template(name)
+        .render(
+            charts=charts,
+            title_of_page=title,
+            made_from=made_from,
+            style=Markup(_asset("page.css") + margins(title)),
+            plotly=_packed(),
+            script=Markup(script),
+            data=data,
+            also=[Markup(source) for source in further],
+            allowed=" ".join(_hash(source) for source in (_plotly(), script, *further)),
+            **more,
+        )
+    )
+    return text
+
+
+@lru_cache
+def _templates() -> Any:
+    """The templates, each compiled once; that takes longer than to fill them."""
+    from jinja2 import Environment, FunctionLoader, StrictUndefined
+
+    return Environment(
         loader=FunctionLoader(_asset), autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
     )
-    return environment.get_template(name).render(
-        charts=charts,
-        style=Markup(_asset("page.css")),
-        plotly=_packed(),
-        script=Markup(script),
-        data=Markup(data),
-        allowed=" ".join(_hash(source) for source in (_plotly(), script)),
-        **more,
-    )
+
+
+def _as_data(found: Any) -> str:
+    """Plain values as JSON that may stand in a page: nothing in it ends the element around it."""
+    from markupsafe import Markup
+
+    text = json.dumps(found, allow_nan=False, ensure_ascii=True, separators=(",", ":"))
+    return Markup(text.replace("<", "\\u003c"))
 
 
 def _charts(plain: Plain) -> dict[str, figures.Chart]:
     found = [
         figures.running_totals(plain),
-        figures.cost_build_up(plain),
-        figures.awards_by_day(plain),
+        other_numbers.running_chart(plain),
+        money_chart.gross_to_net(plain),
+        money_chart.cost_build_up(plain),
+        slip_chart.awards_by_day(plain),
         figures.bills_by_month(plain),
+        period_charts.bill_by_period(plain),
         figures.energy_by_month(plain),
+        day_charts.average_day(plain),
+        day_charts.weeks(plain),
         figures.battery_by_year(plain),
         rise_charts.npv_by_rise(plain),
         rise_charts.payback_by_rise(plain),
-        *(figures.payment_against_saving(plain, plan) for plan in plain["alternatives"] if plan["loan"]),
+        map_chart.map_of_the_answer(plain),
+        *outage_charts.outage_charts(plain),
+        *(loan_chart.payment_against_saving(plain, plan) for plan in plain["alternatives"] if plan["loan"]),
     ]
     if plain["uncertainty"] is not None:
-        found += [case_charts.npv_spread(plain), case_charts.running_fan(plain)]
+        found += [case_charts.npv_spread(plain)]
     if plain["what_matters"] is not None:
         found.append(case_charts.swings(plain))
     return {chart.id: chart for chart in found if chart is not None}
 
 
-def _cash_lines(plan: Plain) -> list[tuple[str, list[float]]]:
-    """The cash-flow lines of an alternative that hold any money, under the names people read."""
+def _cash_lines(plan: Plain) -> list[tuple[str, str, list[float]]]:
+    """The cash-flow lines of an alternative that hold any money, with the names people read."""
     return [
-        (words.LINE_NAMES.get(name, name[0].upper() + name[1:]), row)
+        (name, words.LINE_NAMES.get(name, name[0].upper() + name[1:]), row)
         for name, row in plan["cash_flow"]["lines"].items()
         if any(row)
     ]
@@ -133,8 +208,14 @@ def _plotly() -> str:
 
 @lru_cache
 def _packed() -> str:
-    """The plotly script as text of half its length, for the page to unpack; packed lightly, since every run does it."""
-    return base64.b64encode(gzip.compress(_plotly().encode(), compresslevel=1, mtime=0)).decode()
+    """The plotly script as text of less than half its length, for the page to unpack; every run packs it anew."""
+    return base64.b64encode(gzip.compress(_plotly().encode(), compresslevel=4, mtime=0)).decode()
+
+
+def unpacked(page: str) -> str:
+    """A page that holds the plotly script as it is, so that charts can be drawn at once."""
+    packed = f'<script type="application/octet-stream" id="packed-script">{_packed()}</script>'
+    return page.replace(packed, f"<script>{_plotly()}</script>", 1)
 
 
 @lru_cache

@@ -15,14 +15,22 @@ from finsolar.energy.flows import load_from_sun, useful_kwh
 from finsolar.money.appraisal import Appraisal
 from finsolar.money.cashflow import INVESTMENT, OPERATION, RESOLD
 from finsolar.money.costs import covered_in, due_in
+from finsolar.money.loan import by_year
+from finsolar.report.assumed_table import assumptions_as_plain, sources_as_plain, stated_as_plain
 from finsolar.report.cases import uncertainty_as_plain, what_matters_as_plain
 from finsolar.report.compared import ranking_reason
+from finsolar.report.days import days_as_plain
 from finsolar.report.drawn import verdict
+from finsolar.report.lenders_tables import day_one
 from finsolar.report.numbers import value, values
+from finsolar.report.other_numbers import other_numbers_as_plain
+from finsolar.report.outage_values import outage_as_plain
+from finsolar.report.periods import periods_as_plain
 from finsolar.report.rises import sweep_as_plain
 from finsolar.report.sureness import hours_notes
 from finsolar.report.tariffs import tariffs_as_plain
-from finsolar.scenario.stated import statements
+from finsolar.report.varied import map_as_plain
+from finsolar.report.words import NEVER_BACK
 
 if TYPE_CHECKING:
     from finsolar.incentives.facts import Award
@@ -30,7 +38,7 @@ if TYPE_CHECKING:
     from finsolar.money.borrowing import LoanLife
     from finsolar.money.compare import OwnLabour, OwnWork, Pair
     from finsolar.money.ranking import Place
-    from finsolar.scenario.schema import UpkeepLine
+    from finsolar.scenario.schema import Tariff, UpkeepLine
     from finsolar.study import Position, Result, Study
     from finsolar.tariff.bills import Bill
     from finsolar.tariff.drawer import Drawer
@@ -40,7 +48,6 @@ if TYPE_CHECKING:
 
 SCHEMA = "finsolar-study/1"
 
-NEVER_BACK = "the running total ends the study below zero"
 WORTH = ("worth_per_hour", "worth", "npv_less_worth")
 
 ENERGY = ("load", "solar", "self_used", "charge", "charge_bought", "discharge", "battery_loss", "idle",
@@ -63,19 +70,24 @@ def study_as_plain(study: Study) -> dict[str, Any]:
             "inflation": value(settings.inflation),
         },
         "notes": [*study.notes, *hours_notes(cases, study.scenario.currency)],
-        "stated": [asdict(s) for s in statements(study.scenario)],
-        "assumptions": [asdict(a) for a in study.assumptions],
+        "stated": stated_as_plain(study.scenario),
+        "assumptions": assumptions_as_plain(study),
+        "sources": sources_as_plain(study),
         "tariffs": tariffs_as_plain(study),
         "drawer": None if study.drawer is None else _drawer(study.drawer, study.scenario.currency),
         "stay": {
-            "energy": _energy(study.stay),
-            "bill": _bill(study.stay.bill, settings.years),
+            "energy": _energy(study.stay)
+            | days_as_plain(study.stay.hourly, study.site.clock, grid=study.settled.tariff is not None),
+            "bill": _bill_of_staying(study),
             "other_costs": {
                 "investment": values(study.stay_costs.investment),
                 "upkeep": values(study.stay_costs.upkeep),
             },
         },
-        "alternatives": [_alternative(result, study, i) for i, result in enumerate(study.results)],
+        "alternatives": [
+            plan | {"day_one": day_one(plan)}
+            for plan in (_alternative(result, study, i) for i, result in enumerate(study.results))
+        ],
         "comparison": {
             "pairs": [_pair(pair) for pair in study.pairs],
             "ranking": [_place(place) for place in study.ranking.order],
@@ -89,6 +101,8 @@ def study_as_plain(study: Study) -> dict[str, Any]:
         "break_even": None if study.break_even is None else _break_even(study.break_even),
         "uncertainty": cases,
         "what_matters": what_matters_as_plain(study),
+        "map": None if study.map is None else map_as_plain(study.map),
+        "other_numbers": other_numbers_as_plain(study),
     }
 
 
@@ -107,12 +121,15 @@ def _upkeep(line: UpkeepLine, due: Any) -> dict[str, Any]:
 
 def _alternative(result: Result, study: Study, i: int) -> dict[str, Any]:
     """One alternative; ``price`` of a cost line is the expected one, ``chance`` times its ``full_price``."""
-    years = study.settled.study.years
+    years, tariff = study.settled.study.years, _tariff_of(result)
+    system = result.plan.system
     return {
         "name": result.name,
         "in_service": result.in_service.isoformat(),
         "installation_completed": result.completed.isoformat(),
         "own_hours": value(np.max(result.plan.own_hours)),
+        "array_kw": value(sum(array.kw for array in system.arrays)) if system.arrays else None,
+        "battery_kwh": value(0.0 if system.battery == "none" else system.battery.kwh),
         "costs": {
             "lines": [
                 {
@@ -130,6 +147,7 @@ def _alternative(result: Result, study: Study, i: int) -> dict[str, Any]:
             "gross": value(result.gross),
             "eligible": value(max((float(award.basis) for award in result.awards), default=0.0)),
             "rebates": value(result.rebates),
+            "rebate_lines": [{"item": one.item, "amount": value(one.amount)} for one in result.plan.rebates],
             "awards": value(result.awarded),
             "yearly_awards": value(sum(float(award.amounts.sum()) for award in result.awards if not award.upfront)),
             "net": value(result.net_cost),
@@ -138,10 +156,13 @@ def _alternative(result: Result, study: Study, i: int) -> dict[str, Any]:
         "upkeep": [_upkeep(line, due_in(line, years, result.run.worn_out)) for line in result.plan.upkeep],
         "incentives": [_award(award) for award in result.awards],
         "slip": _slip(study.slips[i]) if study.slips else None,
-        "energy": _energy(result.position) | _battery(result),
+        "energy": _energy(result.position)
+        | _battery(result)
+        | days_as_plain(result.position.hourly, study.site.clock, grid=tariff is not None),
         "bills": {
-            "before": _bill(study.stay.bill, study.settled.study.years),
-            "after": _bill(result.position.bill, study.settled.study.years),
+            "before": _bill_of_staying(study),
+            "after": _bill(result.position.bill, years)
+            | {"by_period": periods_as_plain(result.position, tariff, years, result.in_service)},
             "first_year_saving": value(result.first_year_saving),
         },
         "cash_flow": {
@@ -156,6 +177,7 @@ def _alternative(result: Result, study: Study, i: int) -> dict[str, Any]:
         "loan": _loan(result),
         "battery_warranty": _warranty(result),
         "bound": _foresight(study.foresight[i]) if study.foresight else None,
+        "outage": outage_as_plain(study.outages[i], study.site.clock) if study.outages else None,
         "metrics": _metrics(result.appraisal),
         "reasons": dict(result.reasons),
     }
@@ -298,6 +320,17 @@ def _bill(bill: Bill, years: int) -> dict[str, Any]:
     }
 
 
+def _bill_of_staying(study: Study) -> dict[str, Any]:
+    settings = study.settled.study
+    told = periods_as_plain(study.stay, study.settled.tariff, settings.years, settings.in_service)
+    return _bill(study.stay.bill, settings.years) | {"by_period": told}
+
+
+def _tariff_of(result: Result) -> Tariff | None:
+    """The tariff by which an alternative is supplied; none off the grid."""
+    return None if result.plan.system.operation == "off grid" else result.plan.tariff
+
+
 def _pair(pair: Pair) -> dict[str, Any]:
     return {
         "dearer": pair.dearer,
@@ -405,6 +438,7 @@ def _loan(result: Result) -> dict[str, Any] | None:
             "paydown": values(life.paydown),
             "balance": values(life.balance),
         },
+        "by_year": _loan_by_year(life),
         "not_paid_in": None if other is None else _cost_of_credit(other) | {"reasons": other.reasons},
         "available": values(seen.available),
         "payments": values(seen.debt_service),
@@ -412,6 +446,7 @@ def _loan(result: Result) -> dict[str, Any] | None:
             "by_year": values(seen.coverage.by_year),
             "minimum": value(seen.coverage.minimum),
             "average": value(seen.coverage.average),
+            "average_without_awards": value(seen.coverage.average_without_awards),
             "years_short": int(seen.coverage.years_short),
             "least_left": value(seen.coverage.least_left),
             "left_over_term": value(seen.coverage.left_over_term),
@@ -438,6 +473,14 @@ def _loan(result: Result) -> dict[str, Any] | None:
         },
         "reasons": dict(seen.reasons) | life.reasons,
     }
+
+
+def _loan_by_year(life: LoanLife) -> dict[str, Any]:
+    """A loan by its years from year 0: what is paid in each, and what is owed at its end."""
+    years = len(life.balance) // 12
+    rows = {"payment": life.payment, "interest": life.interest, "principal": life.principal, "paydown": life.paydown}
+    sums = {name: values(by_year(months, years)) for name, months in rows.items()}
+    return sums | {"balance": values(np.append(life.note.borrowed, life.balance[11::12]))}
 
 
 def _cost_of_credit(life: LoanLife) -> dict[str, Any]:

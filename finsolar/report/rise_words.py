@@ -72,10 +72,11 @@ def payback_sentences(sweep: Plain, years: int) -> list[str]:
         told.append(f"Paid back for good at every rise shown: {'; '.join(always)}.")
     if sometimes:
         told.append(f"Paid back for good at some rises only: {'; '.join(sometimes)}.")
-        told.append(f"Where a line is missing, the outlay does not come back for good within the {years} years.")
+        within = words.years_told(years)
+        told.append(f"Where a line is missing, the outlay does not come back for good within {within}.")
     if never:
         are = "is" if len(never) == 1 else "are"
-        told.append(f"{words.joined(never)} {are} not paid back within the {years} years at any rise shown.")
+        told.append(f"{words.joined(never)} {are} not paid back within {words.years_told(years)} at any rise shown.")
     return told
 
 

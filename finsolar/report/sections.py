@@ -1,14 +1,19 @@
-"""The sections of the page: what each is called, when there is one, and in which order they stand."""
+"""The sections of the page: what each is called, when there is one, and in which order a reader meets them."""
 
 from __future__ import annotations
 
 from collections.abc import Container
 from typing import Any
 
+from finsolar.report import outage, words
+from finsolar.report.readers import BOTH, HOUSEHOLD, LENDER
+
 Plain = dict[str, Any]
 
 TITLES = {
+    "summary": "At a glance",
     "answer": "The short answer",
+    "try": "Try other numbers",
     "costs": "What it costs",
     "incentives": "Incentives, granted and refused",
     "saving": "What it saves",
@@ -16,17 +21,38 @@ TITLES = {
     "sure": "How sure is this",
     "change": "What would change the answer",
     "borrowing": "Borrowing",
+    "outage": "When the grid is down",
     "assumptions": "Assumptions and sources",
+    "glossary": "Words",
     "cautions": "Cautions",
 }
 """Every section by the name of its template, in a person's order."""
 
+_ORDERS = {
+    BOTH: tuple(name for name in TITLES if name != "summary"),
+    HOUSEHOLD: ("answer", "try", "costs", "saving", "incentives", "sure", "change", "borrowing", "outage", "years",
+                "assumptions", "glossary", "cautions"),
+    LENDER: ("summary", "borrowing", "years", "answer", "change", "sure", "costs", "incentives", "saving", "outage",
+             "assumptions", "cautions", "glossary"),
+}  # fmt: skip
 
-def sections(plain: Plain, charts: Container[str]) -> list[str]:
-    """The sections that a study has something to say in, in the order of the page."""
+
+def sections(plain: Plain, charts: Container[str], reader: str = BOTH) -> list[str]:
+    """The sections that a study has something to say in, in the order of a reader's page."""
     there = {
+        "try": plain["other_numbers"],
         "sure": plain["uncertainty"] or plain["sunlight"],
         "change": "rise-sweep" in charts or plain["what_matters"],
-        "borrowing": any(plan["loan"] for plan in plain["alternatives"]),
+        "borrowing": reader == LENDER or any(plan["loan"] for plan in plain["alternatives"]),
+        "outage": outage.told(plain),
     }
-    return [name for name in TITLES if there.get(name, True)]
+    return [name for name in _ORDERS[reader] if there.get(name, True)]
+
+
+_PLAIN_METRICS = ("npv", "annual_value", "simple_payback_lasting", "simple_payback", "irr", "lcoe", "backup_cost")
+
+
+def metric_rows(plain: Plain, reader: str = BOTH) -> list[tuple[str, str, str]]:
+    """The figures of merit of a reader's page, as `words.metric_rows`: the household has no use for an analyst's."""
+    rows = words.metric_rows(plain)
+    return [row for row in rows if row[0] in _PLAIN_METRICS] if reader == HOUSEHOLD else rows

@@ -66,6 +66,12 @@ def futures_sentence(plain: Plain) -> str | None:
     return f"Of {found['draws']:,} futures drawn from the ranges of the scenario, {count} in 100 {leave} you {than}."
 
 
+def varied_sentence(plain: Plain) -> str:
+    """What differs between the futures drawn, so that nobody takes them for all that may come."""
+    names = [one["words"] for one in plain["uncertainty"]["inputs"]]
+    return f"In the futures drawn only what the scenario gives as a range differs: {joined(names)}."
+
+
 def middle_sentences(plain: Plain) -> list[str]:
     """Which alternatives do worse or better in most futures than the study of middle values says, and by how much.
 
@@ -245,6 +251,41 @@ def lead_sentences(plain: Plain) -> list[str]:
         each = ", each moved by itself" if len(ranges) > 1 else ""
         told.append(f"“{leader}” is worth most over the whole range of {joined(ranges)}{each}.")
     return told
+
+
+def share_sentence(plain: Plain) -> str:
+    """How the bars of `by_span` and the shares of the spread go together, for the alternative of the short answer."""
+    name = best_of(plain)["name"]
+    order = by_span(plain, name)
+    told = (
+        "A bar is how far the NPV moves while one range alone goes from its P10 to its P90; a share, in the table "
+        "behind, is what that range adds to the spread of NPV over all futures."
+    )
+    if any(one["shares"][name] is None for one in order):
+        return told
+    largest = max(order, key=lambda one: float(one["shares"][name]["total"]))
+    share = f"{100 * largest['shares'][name]['total']:.0f} %"
+    if largest is order[0]:
+        return f"{told} The {largest['words']} has both the longest bar and the largest share, {share}."
+    return (
+        f"{told} The longest bar is that of the {order[0]['words']}, the largest share, {share}, that of the "
+        f"{largest['words']}: a bar sees two places of one range by itself, a share all of it and with the others."
+    )
+
+
+def payback_sentence(plain: Plain) -> str | None:
+    """That paybacks over many cases are those for good, told where the first return to zero is another."""
+    apart = [
+        f"“{plan['name']}” {span(first)}, {span(plan['metrics']['simple_payback_lasting'])}"
+        for plan in plain["alternatives"]
+        if (first := plan["metrics"]["simple_payback"]) and plan["metrics"]["simple_payback_lasting"] != first
+    ]
+    if not apart:
+        return None
+    return (
+        "A payback here is the one for good. Where a replacement or a loan takes the running total below zero again "
+        f"later, the first return does not count (first, and for good: {'; '.join(apart)})."
+    )
 
 
 def by_span(plain: Plain, plan: str) -> list[Plain]:

@@ -9,6 +9,8 @@ from typing import Any
 
 from finsolar.report import words
 from finsolar.report.case_rows import case_rows
+from finsolar.report.day_rows import day_rows, period_rows
+from finsolar.report.outage_values import outage_rows
 from finsolar.report.rise_rows import rise_rows
 from finsolar.scenario.problems import printable
 
@@ -46,9 +48,9 @@ def summary(plain: Plain, width: int = 120) -> str:
                 words.figure(m["irr"], "share", currency),
             ]
         )
-    wide = _aligned(rows)
+    wide = aligned(rows)
     if max(map(len, wide)) > width:
-        wide = _aligned([list(column) for column in zip(*rows, strict=True)])
+        wide = aligned([list(column) for column in zip(*rows, strict=True)])
     return "\n".join(wide)
 
 
@@ -59,7 +61,8 @@ def _payback(first: float | None, lasting: float | None) -> str:
     return f"{lasting:.1f} y (first {first:.1f})" if twice else f"{lasting:.1f} y"
 
 
-def _aligned(rows: list[list[str]]) -> list[str]:
+def aligned(rows: list[list[str]]) -> list[str]:
+    """Rows of cells as lines: the first column to the left, the others to the right."""
     widths = [max(len(row[i]) for row in rows) for i in range(len(rows[0]))]
     return [
         "  ".join(
@@ -91,6 +94,8 @@ Row = tuple[Any, ...]
 
 def _rows(plain: Plain) -> Iterator[Row]:
     currency = plain["settings"]["currency"]
+    if "made_from" in plain:
+        yield "all", "made from", plain["scenario"]["title"], "", "", "", "", plain["made_from"]
     yield from _energy_rows("stay as you are", plain["stay"]["energy"])
     yield from _bill_rows("stay as you are", "bill", plain["stay"]["bill"], currency)
     for kind, row in plain["stay"]["other_costs"].items():
@@ -104,6 +109,8 @@ def _rows(plain: Plain) -> Iterator[Row]:
                 yield name, f"cost {part}", line["item"], 0, "", line[part], unit, line["category"]
         for key in ("gross", "eligible", "rebates", "awards", "yearly_awards", "net", "sold_again"):
             yield name, "cost", key, "", "", plan["costs"][key], currency, ""
+        for rebate in plan["costs"]["rebate_lines"]:
+            yield name, "rebate", rebate["item"], 0, "", rebate["amount"], currency, ""
         yield from _upkeep_rows(name, plan["upkeep"], currency)
         for award in plan["incentives"]:
             for year, amount in enumerate(award["amounts"]):
@@ -114,6 +121,7 @@ def _rows(plain: Plain) -> Iterator[Row]:
             if award["worth"]:
                 yield name, "worth of a loan", award["title"], "", "", award["worth"], currency, award["status"]
         yield from _slip_rows(name, plan["slip"], currency)
+        yield from outage_rows(plan)
         yield from _energy_rows(name, plan["energy"])
         yield from _bill_rows(name, "bill", plan["bills"]["after"], currency)
         yield name, "bill", "first_year_saving", 1, "", plan["bills"]["first_year_saving"], currency, ""
@@ -209,7 +217,10 @@ def _slip_rows(name: str, slip: Plain | None, currency: str) -> Iterator[Row]:
 
 def _energy_rows(name: str, energy: Plain) -> Iterator[Row]:
     units = {"generator_hours": "h", "fuel_litres": "l", "battery_cycles": "cycles"}
+    yield from day_rows(name, energy)
     for key, row in energy.items():
+        if key in {"average_days", "weeks"}:
+            continue
         if key == "battery_renewed_after":
             for year in row:
                 yield name, "energy", "battery_renewed", year, "", 1, "", "at the end of the year"
@@ -229,6 +240,7 @@ def _bill_rows(name: str, part: str, bill: Plain, currency: str) -> Iterator[Row
     for component, row in bill["first_year_by_month"].items():
         for month, amount in enumerate(row, start=1):
             yield name, part, component, 1, month, amount, currency, ""
+    yield from period_rows(name, part, bill["by_period"], currency)
 
 
 def _loan_rows(name: str, loan: Plain, currency: str) -> Iterator[Row]:

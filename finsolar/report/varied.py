@@ -10,13 +10,13 @@ from typing import Any
 import numpy as np
 
 from finsolar.report.numbers import value, values
-from finsolar.report.plain import NEVER_BACK
 from finsolar.report.range_words import measured, names_of, unit_of
 from finsolar.report.table import safe_cell
-from finsolar.report.words import figure, joined, money, span
+from finsolar.report.words import NEVER_BACK, figure, joined, money, span
 from finsolar.scenario.numbers import Range
 from finsolar.scenario.problems import printable
 from finsolar.uncertainty.inputs import ENERGY_PRICE, PRICE, SUN_HOURS
+from finsolar.uncertainty.other_numbers import RISE
 from finsolar.uncertainty.ranges import Ranged
 from finsolar.uncertainty.vary import FIGURES, Axis, Course, Varied
 
@@ -39,6 +39,7 @@ NAMES = {
 }
 KINDS = {"npv": "money", "irr": "share", "simple_payback": "years", "discounted_payback": "years"}
 _WORDS = {
+    RISE: ("yearly rise of the price of energy", "share"),
     PRICE: ("purchase price, 100 % as in the scenario", "share"),
     ENERGY_PRICE: ("price of energy from the grid, 100 % as in the scenario", "share"),
     SUN_HOURS: ("peak sun hours a day", "kWh/m²"),
@@ -67,6 +68,12 @@ def varied_as_plain(varied: Varied) -> Plain:
         "reasons": REASONS,
         "notes": _notes(varied),
     }
+
+
+def map_as_plain(varied: Varied) -> Plain:
+    """The same of a study's own map, without what the study says already."""
+    found = varied_as_plain(varied)
+    return {key: found[key] for key in ("inputs", "alternatives", "best", "reasons", "notes")}
 
 
 def _input(varied: Varied, axis: Axis) -> Plain:
@@ -261,6 +268,8 @@ def as_csv(plain: Plain) -> str:
 
 
 def _rows(plain: Plain) -> Iterator[tuple[Any, ...]]:
+    if "made_from" in plain:
+        yield "all", "made from", plain["title"], "", "", "", "", "", plain["made_from"]
     first, *more = plain["inputs"]
     units = {"npv": plain["settings"]["currency"], "irr": "per year"}
     for plan in plain["alternatives"]:

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from typing import Any
 
 from finsolar.scenario.hours import MONTHS
 from finsolar.tariff.rounding import in_digits, printed
 
 SIGNS = {"USD": "$", "CAD": "C$", "AUD": "A$", "NZD": "NZ$", "EUR": "€", "GBP": "£"}
+NEVER_BACK = "the running total ends the study below zero"
 MONTH_NAMES = tuple(name.capitalize() for name in MONTHS)
 
 
@@ -24,6 +26,26 @@ def per_cent(share: float, digits: int = 1) -> str:
     text = f"{abs(share) * 100:.{digits}f}"
     minus = "−" if share < 0 and float(text) else ""
     return f"{minus}{text} %"
+
+
+_DAYS = {"mon": "Monday", "tue": "Tuesday", "wed": "Wednesday", "thu": "Thursday", "fri": "Friday", "sat": "Saturday",
+         "sun": "Sunday"}  # fmt: skip
+
+
+def days_told(days: str) -> str:
+    """Days of the week as a scenario names them, in full: ``Monday to Friday``."""
+    return re.sub(r"\b[a-z]{3}\b", lambda found: _DAYS.get(found[0], found[0]), days).replace("-", " to ")
+
+
+def rate_told(rate: float) -> str:
+    """A yearly rate: ``5.0 %``, and ``5.25 %`` where one digit would not tell it."""
+    return per_cent(rate, 1 if abs(rate * 1000 - round(rate * 1000)) < 1e-6 else 2)
+
+
+def years_told(years: float) -> str:
+    """Whole years as they are, others to one digit: ``25 years``, ``1 year``, ``7.5 years``."""
+    text = f"{years:.1f}".removesuffix(".0")
+    return f"{text} year{'' if text == '1' else 's'}"
 
 
 def years_long(years: float) -> str:
@@ -95,12 +117,29 @@ CAUTIONS = (
 )
 
 TERMS = {
+    "Gross cost": "All that is laid out to build it, sales tax and the allowance for the unforeseen in it, before "
+    "rebates and awards.",
+    "Awards": "What a law, an agency or a utility grants: tax credits, rebates, reliefs from a tax, payments by the "
+    "kWh.",
+    "Basis": "The part of the cost that a rule counts an award on.",
+    "Allowance": "A share added to a price for what nobody foresees.",
     "Net cost": "What is laid out, less rebates and the awards that belong to the purchase, at face value even where "
     "they come in later years. What is paid year by year is not taken off.",
     "Saving": "The bill if you stay as you are, less the bill with the alternative: same load, same year's prices.",
+    "Self-consumption": "Solar energy used in the house, at once or out of the battery, instead of being fed into the "
+    "grid.",
+    "Net billing": "What is fed in is paid at a price of its own, as a rule below that of energy from the grid; what "
+    "is drawn is billed in full.",
+    "Net metering": "What is fed in is taken off what is drawn, kWh by kWh.",
+    "Fade": "What modules or a battery lose of their first output or capacity as they age.",
+    "Reserve": "The share of the battery that everyday use leaves alone, for an outage.",
+    "Running total": "All money in and out up to the end of a year, added up: below zero while more was laid out than "
+    "has come back.",
     "Simple payback": "The years until the running total of all money in and out is back at zero. If a later "
     "replacement takes it below zero again, the last return to zero is given, and the first beside it.",
     "Discounted payback": "The same with each year's money brought back to the start at the discount rate.",
+    "Discount rate": "What the household could earn a year with its money elsewhere. Money of later years counts for "
+    "less by it.",
     "NPV": "Net present value: what all money in and out is worth on the in-service day, at the discount rate. "
     "Above zero, the household does better than by earning the discount rate elsewhere.",
     "IRR": "Internal rate of return: the discount rate at which the NPV would be zero.",
@@ -117,8 +156,9 @@ TERMS = {
     "of zero. Those kWh are what the household expects, and need a battery or, off the grid, a generator.",
     "Real": "Told in the money of the first day, inflation taken off. NPV, SIR and discounted payback are the same "
     "either way.",
-    "Debt service coverage": "What a year brings in (savings and awards, less upkeep, insurance and replacements) over "
-    "the loan payments of that year. At 1.00 the loan just carries itself.",
+    "Nominal": "Told in the money of each year, inflation in it. All figures are, unless they are called real.",
+    "Debt service coverage": "DSCR: what a year brings in (savings and awards, less upkeep, insurance and "
+    "replacements) over the loan payments of that year. At 1.00 the loan just carries itself.",
     "APR": "Annual percentage rate: what the loan costs a year once points and fees are counted as interest, on what "
     "the household has the use of. The United States figure is nominal, the European one effective, so they differ.",
     "P10, P50, P90": "Of all cases that were drawn, one in ten lies below P10, half lie below P50 and nine in ten lie "
@@ -228,79 +268,9 @@ def best_of(plain: dict[str, Any]) -> dict[str, Any]:
     return best
 
 
-def short_answer(plain: dict[str, Any]) -> list[str]:
-    """The answer in sentences that can be repeated at the kitchen table."""
-    plans, currency = plain["alternatives"], plain["settings"]["currency"]
-    years = plain["settings"]["years"]
-    rate = per_cent(plain["settings"]["discount_rate"])
-    best = best_of(plain)
-    m = best["metrics"]
-    says = (
-        f"“{best['name']}” costs {money(best['costs']['net'], currency)} after rebates and awards, saves about "
-        f"{money(best['bills']['first_year_saving'], currency)} in the first year"
-    )
-    lasting, first = m["simple_payback_lasting"], m["simple_payback"]
-    likely = likely_of(plain, best["name"])
-    if lasting == 0:
-        says += " and never leaves the household out of pocket over the years."
-    elif lasting is not None:
-        says += f" and has paid for itself after {years_long(lasting)}"
-        if first and lasting - first > 0.05:
-            says += f" (a first time after {first:.1f}, before a replacement sets it back)"
-        says += f"{_likely_years(likely)}."
-    else:
-        says += f", and has not paid for itself when the study ends after {years} years."
-    side = "better" if m["npv"] >= 0 else "worse"
-    than = f"than by staying as you are and earning {rate} a year on the money elsewhere"
-    sentences = [
-        says,
-        f"Over {years} years that leaves the household {money(abs(m['npv']), currency)} {side} off {than}, in "
-        f"the money of the first day{_likely_money(likely, currency)}.",
-    ]
-    losing = [plan for plan in plans if plan["metrics"]["npv"] < 0 and plan is not best]
-    if m["npv"] < 0 and len(plans) > 1:
-        sentences.append("None of the alternatives here earns that rate; this is the one that loses least.")
-    elif losing:
-        names = joined([f"“{plan['name']}” ({money(plan['metrics']['npv'], currency)})" for plan in losing])
-        sentences.append(f"Not worth it on these terms: {names}.")
-    for own in plain["comparison"]["own_labour"]:
-        sentences.append(premium_sentence(own, currency))
-    if "tariff" in plain["scenario"] and any(any(p["energy"]["battery_capacity"]) for p in plans):
-        sentences.append("What power is worth to you while the grid is down is not counted in these figures.")
-    return sentences
-
-
 def cautions_of(plain: dict[str, Any]) -> list[str]:
     """The notes that call for caution, which a reader of the short answer must not miss."""
     return [note for note in plain["notes"] if "caution: " in note.lower()]
-
-
-def likely_of(plain: dict[str, Any], name: str) -> dict[str, Any] | None:
-    """The figures of an alternative over all cases; none where nothing was drawn."""
-    found = plain["uncertainty"]
-    plans = [] if found is None else found["alternatives"]
-    return next((one["figures"] for one in plans if one["name"] == name), None)
-
-
-def _likely_years(likely: dict[str, Any] | None) -> str:
-    """Between which years the payback likely lies, if that is a span to speak of."""
-    low, high = (None, None) if likely is None else (likely["simple_payback"][key] for key in ("p10", "p90"))
-    if low is None or (high is not None and high - low < 0.1):
-        return ""
-    if high is None:
-        return f", likely no sooner than after {low:.1f} and perhaps never"
-    return f", likely between {low:.1f} and {high:.1f}"
-
-
-def _likely_money(likely: dict[str, Any] | None, currency: str) -> str:
-    """Between which amounts the NPV likely lies, if that is a span to speak of."""
-    low, high = (0.0, 0.0) if likely is None else (likely["npv"][key] for key in ("p10", "p90"))
-    if high - low < 0.5:
-        return ""
-    if low < 0 <= high:
-        return f"; likely between {money(-low, currency)} worse and {money(high, currency)} better"
-    near, far = sorted((abs(low), abs(high)))
-    return f"; likely between {money(near, currency)} and {money(far, currency)} {'better' if low >= 0 else 'worse'}"
 
 
 def pair_sentence(pair: dict[str, Any], currency: str) -> str:
@@ -381,9 +351,12 @@ def metric_rows(plain: dict[str, Any]) -> list[tuple[str, str, str]]:
     return [row for row in METRIC_ROWS if asked or row[0] != "backup_cost"]
 
 
-def metric_reasons(plan: dict[str, Any], plain: dict[str, Any]) -> list[str]:
-    """Why figures that a page shows do not exist, each reason once."""
-    return list(dict.fromkeys(plan["reasons"][key] for key, _, _ in metric_rows(plain) if key in plan["reasons"]))
+def metric_reasons(
+    plan: dict[str, Any], plain: dict[str, Any], rows: list[tuple[str, str, str]] | None = None
+) -> list[str]:
+    """Why figures that a page shows do not exist, each reason once; ``rows`` : those it shows, if not all."""
+    shown = metric_rows(plain) if rows is None else rows
+    return list(dict.fromkeys(plan["reasons"][key] for key, _, _ in shown if key in plan["reasons"]))
 
 
 def figure(number: float | None, kind: str, currency: str) -> str:

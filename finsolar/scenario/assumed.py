@@ -2,50 +2,76 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from pydantic.fields import FieldInfo
 
-from finsolar.scenario.schema import Block, Scenario, TimeShift
-from finsolar.scenario.stated import in_words
+from finsolar.scenario.schema import Block, Origin, Scenario, TimeShift
+from finsolar.scenario.stated import JSON_ROOT, in_words
 
 
 @dataclass(frozen=True)
 class Assumption:
-    """A default that the study used: the field, its value in words, and the sentence that defends it."""
+    """A default that the study used: the field, its value in words, and the sentence that defends it.
 
+    id : the path of the first of its places in the JSON of a study; places : how many there are; source : ``common
+    practice`` or ``memory`` where the sentence says so, else ``default``.
+    """
+
+    id: str
     field: str
     value: str
     why: str
+    places: int
+    source: str
 
 
 def assumptions(scenario: Scenario) -> list[Assumption]:
     """Every default that a scenario relies on, once each, in the order of the file's format."""
-    found: dict[str, Assumption] = {}
-    _collect(scenario, "", found)
-    return list(found.values())
+    found: dict[str, tuple[Assumption, set[tuple[int, str]]]] = {}
+    _collect(scenario, "", (), scenario.origin, found)
+    return [replace(told, places=len(places)) for told, places in found.values()]
 
 
-def _collect(model: Block, path: str, found: dict[str, Assumption]) -> None:
+def _collect(
+    model: Block,
+    path: str,
+    way: tuple[str, ...],
+    origin: Origin,
+    found: dict[str, tuple[Assumption, set[tuple[int, str]]]],
+) -> None:
+    """``path`` : the block as people name it, the same for all entries of a list; ``way`` : the steps to it.
+
+    What alternatives share is one place.
+    """
     for name, field in type(model).model_fields.items():
         value = getattr(model, name)
         if name == "time_shift" and value is None and getattr(model, "operation", "") == "time shift":
             value = TimeShift()
-        inner = f"{path}.{name}" if path else name
+        inner, place = f"{path}.{name}" if path else name, (*way, name)
         extra = field.json_schema_extra
         if name in model.moot or name == "later":  # a later tariff has what it does not say from the first
             continue
         if name not in model.model_fields_set and isinstance(extra, dict) and "why" in extra:
-            found.setdefault(inner, Assumption(inner, _in_words(value, field), str(extra["why"])))
+            why = str(extra["why"])
+            first = Assumption(JSON_ROOT + ".".join(place), inner, _in_words(value, field), why, 0, _source(why))
+            found.setdefault(inner, (first, set()))[1].add(origin.place_of(place))
         elif isinstance(value, Block):
-            _collect(value, inner, found)
+            _collect(value, inner, place, origin, found)
         elif isinstance(value, list):
             # Entries share their assumptions: thirty cost lines without a residual are one sentence.
             below = path if name == "alternatives" else inner
-            for entry in value:
+            for k, entry in enumerate(value):
                 if isinstance(entry, Block):
-                    _collect(entry, below, found)
+                    _collect(entry, below, (*place, str(k)), origin, found)
+
+
+def _source(why: str) -> str:
+    """How a default is known, by the sentence that defends it."""
+    if "common practice" in why:
+        return "common practice"
+    return "memory" if "from memory" in why else "default"
 
 
 def _in_words(value: Any, field: FieldInfo) -> str:

@@ -9,7 +9,7 @@ from typing import Any
 from finsolar.scenario.blocks import Block
 from finsolar.scenario.schema import Scenario
 
-_FIELDS = frozenset({"file", "production"})
+FILE_FIELDS = frozenset({"file", "production"})
 """Fields whose value, where it is a word, is the name of a file."""
 
 
@@ -31,7 +31,7 @@ def _names(value: Any, path: str) -> Iterator[tuple[str, str]]:
         inside = [(str(i), entry) for i, entry in enumerate(value)]
     for name, inner in inside:
         where = f"{path}.{name}" if path else name
-        if name in _FIELDS and isinstance(inner, str):
+        if name in FILE_FIELDS and isinstance(inner, str):
             yield where, inner
         elif isinstance(inner, Block | list):
             yield from _names(inner, where)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
@@ -10,88 +11,95 @@ from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
 from finsolar.scenario.hours import DAYS, MONTHS
+from finsolar.scenario.named_files import FILE_FIELDS
 from finsolar.scenario.numbers import Range, is_percent
-from finsolar.scenario.schema import Alternative, Scenario
+from finsolar.scenario.schema import Scenario
+
+JSON_ROOT = "scenario."
+"""Where a scenario stands in the JSON of a study: an id is this and the path within the scenario."""
 
 
 @dataclass(frozen=True)
 class Statement:
-    """One field the household wrote, and its value in words."""
+    """One number, word or list that the household wrote, told once however many alternatives share it.
 
+    id : its path in the JSON of a study; field : the same as people read it; whose : the alternative that alone says
+    so, empty where it is shared; value : as written, ``used`` : what a study without draws takes of it; range : the
+    words and numbers of a range, if it is one; line : in the file, 0 where none was read; source : ``file``, or ``data
+    file`` where the value is the name of a file that was read.
+    """
+
+    id: str
     field: str
+    whose: str
     value: str
+    used: str
+    range: dict[str, float]
+    line: int
+    source: str
 
 
-_ELSEWHERE = frozenset({"title", "note", "name", "costs", "upkeep", "rebates"})  # shown in tables of their own
+_LABELS = frozenset({"title", "note", "name", "item"})  # what things are called is no input
+_Way = tuple[str, ...]
 
 
 def statements(scenario: Scenario) -> list[Statement]:
-    """Every field that the file gives, in the order of its format; cost lines are left to their tables.
+    """Every field that the file gives and a study uses, in the order of its format.
 
-    A block that an alternative shares with the top, or with an alternative before it, is not repeated.
+    What alternatives share stands once, by the first that holds it.
     """
-    found = _of_model(scenario, "", frozenset({"alternatives"}))
-    for i, plan in enumerate(scenario.alternatives):
-        for name in Alternative.model_fields:
-            value = getattr(plan, name)
-            if name in _ELSEWHERE or name not in plan.model_fields_set:
-                continue
-            if name in Scenario.model_fields and getattr(scenario, name) == value:
-                continue
-            same = next((p.name for p in scenario.alternatives[:i] if getattr(p, name) == value), None)
-            path = f"{plan.name}: {name}"
-            if same is not None:
-                found.append(Statement(path, f"as in {same}"))
-            else:
-                found += _apart(scenario.alternatives[:i], plan, name)
-    return found
+    found: dict[tuple[int, str], Statement] = {}
+    for way, told, value, field in _written(scenario, (), ()):
+        line, place = scenario.origin.place_of(way)
+        if (line, place) in found:
+            continue
+        whose = told[1] if place.startswith("alternatives") else ""
+        words = ".".join(told[2:] if way[0] == "alternatives" else told)
+        is_range = isinstance(value, Range)
+        found[line, place] = Statement(
+            id=f"{JSON_ROOT}{'.'.join(way)}",
+            field=f"{whose}: {words}" if whose else words,
+            whose=whose,
+            value=_told(value, way[-1], field),
+            used=_told(float(f"{value.central:.6g}") if is_range else value, way[-1], field),
+            range=dict(_pairs(value)) if is_range else {},
+            line=line,
+            source="data file" if way[-1] in FILE_FIELDS and isinstance(value, str) else "file",
+        )
+    return list(found.values())
 
 
-def _apart(before: list[Alternative], plan: Alternative, name: str) -> list[Statement]:
-    """A block of an alternative by what sets it apart from one before it, or in full where none serves."""
-    field = Alternative.model_fields[name]
-
-    def rows_of(one: Alternative) -> dict[str, str]:
-        return {row.field: row.value for row in _of_value(getattr(one, name), name, field)}
-
-    own = rows_of(plan)
-    for other in (each for each in before if name in each.model_fields_set):
-        theirs = rows_of(other)
-        changed = {path: value for path, value in own.items() if theirs.get(path) != value}
-        # A row of theirs that this one lacks must be seen to be gone: one of its own stands for the whole block.
-        told = all(path in own or any(path.startswith(f"{row}.") for row in own) for path in theirs)
-        if told and len(changed) < len(own):
-            as_in = Statement(f"{plan.name}: {name}", f"as in {other.name}, but for the rows below")
-            return [as_in, *(Statement(f"{plan.name}: {path}", value) for path, value in changed.items())]
-    return [Statement(f"{plan.name}: {path}", value) for path, value in own.items()]
-
-
-def _of_model(model: BaseModel, path: str, left_out: frozenset[str] = frozenset()) -> list[Statement]:
-    rows: list[Statement] = []
-    for name, field in type(model).model_fields.items():
-        if name in model.model_fields_set and name not in _ELSEWHERE | left_out | getattr(model, "moot", frozenset()):
-            inner = f"{path}.{name}" if path else name
-            rows += _of_value(getattr(model, name), inner, field)
-    return rows
-
-
-def _of_value(value: Any, path: str, field: FieldInfo) -> list[Statement]:
+def _written(
+    value: Any, way: _Way, told: _Way, field: FieldInfo | None = None
+) -> Iterator[tuple[_Way, _Way, Any, FieldInfo]]:
+    """What a value holds that was written: by steps, by the same in people's names, the value and its field."""
     if isinstance(value, BaseModel):
-        return _of_model(value, path)
-    if isinstance(value, dict):
-        return [row for name, entry in value.items() for row in _of_value(entry, f"{path}.{name}", field)]
-    if isinstance(value, list) and value and isinstance(value[0], BaseModel):
-        rows = []
-        for k, entry in enumerate(value, start=1):
-            label = getattr(entry, "name", None) or getattr(entry, "item", None) or k
-            rows += _of_model(entry, f"{path}.{label}", frozenset({"item"}))
-        return rows
-    name = path.rpartition(".")[2]
+        for name in type(value).model_fields:
+            if name in value.model_fields_set - _LABELS - getattr(value, "moot", frozenset()):
+                yield from _written(getattr(value, name), (*way, name), (*told, name), type(value).model_fields[name])
+    elif isinstance(value, dict):
+        for name, entry in value.items():
+            yield from _written(entry, (*way, str(name)), (*told, str(name)), field)
+    elif isinstance(value, list) and value and isinstance(value[0], BaseModel):
+        for k, entry in enumerate(value):
+            label = getattr(entry, "name", None) or getattr(entry, "item", None) or str(k + 1)
+            yield from _written(entry, (*way, str(k)), (*told, label), field)
+    elif value is not None:
+        assert field is not None  # a scenario is a block
+        yield way, told, value, field
+
+
+def _told(value: Any, name: str, field: FieldInfo) -> str:
     if name == "together":
-        return [Statement(path, ", ".join(f"{one} with {other} {rank:g}" for one, other, rank in value) or "none")]
-    if name in {"months", "days", "hours", "true_up_month"}:
-        return [Statement(path, times_in_words(value, name))]
-    return [Statement(path, in_words(value, field))]
+        return ", ".join(f"{one} with {other} {rank:g}" for one, other, rank in value) or "none"
+    if isinstance(value, tuple) and name in {"months", "days", "hours", "true_up_month"}:
+        return times_in_words(value, name)
+    return in_words(value, field)
+
+
+def _pairs(value: Range) -> list[tuple[str, float]]:
+    own = [("yearly_sd", value.yearly_sd)] if value.yearly_sd else []
+    return [*zip(value.kind.split(", "), value.values, strict=True), *own]
 
 
 def times_in_words(places: tuple[int, ...], name: str) -> str:
@@ -116,9 +124,7 @@ def in_words(value: Any, field: FieldInfo) -> str:
         return f"{x * 100:g}%" if percent else f"{x:,.10g}"
 
     if isinstance(value, Range):
-        words = value.kind.split(", ")
-        pairs = [*zip(words, value.values, strict=True), *([("yearly_sd", value.yearly_sd)] if value.yearly_sd else [])]
-        return ", ".join(f"{word} {number(x)}" for word, x in pairs)
+        return ", ".join(f"{word} {number(x)}" for word, x in _pairs(value))
     if isinstance(value, tuple | np.ndarray):
         return "path " + ", ".join(number(float(x)) for x in value)
     if isinstance(value, bool):

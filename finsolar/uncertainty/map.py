@@ -9,13 +9,9 @@ import numpy as np
 
 from finsolar.study import Study
 from finsolar.uncertainty.inputs import PRICE, Input, input_of
+from finsolar.uncertainty.other_numbers import RISE, SHARES
 from finsolar.uncertainty.rises import RISES, OwnRise, every_rise, own_rise, stated_rises
 from finsolar.uncertainty.vary import Axis, vary
-
-RISE = "rise of the price of energy"
-
-SHARES = np.arange(6, 15) / 10
-"""Of the purchase price as it is stated."""
 
 
 def with_map(base: Study) -> Study:

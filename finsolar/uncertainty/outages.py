@@ -114,7 +114,9 @@ def with_outages(base: Study) -> Study:
     found = []
     for i, result in enumerate(base.results):
         # Alternatives often differ in payment alone.
-        same = (repr(result.plan.system), repr(result.plan.generator), result.run.hourly.stored[0].tobytes())
+        run = result.run
+        arrays = (run.hourly.stored[0], run.capacity, run.renewed)
+        same = (repr(result.plan.system), repr(result.plan.generator), *(np.asarray(each).tobytes() for each in arrays))
         if same not in known:
             known[same] = _outage(base, i, result, carried)
         found.append(known[same])
@@ -156,7 +158,8 @@ def listed(household: schema.Household) -> list[Appliance]:
 
 def _outage(base: Study, i: int, result: Result, carried: Carried) -> HouseOutage:
     system, generator = result.plan.system, result.plan.generator
-    lines, rating = listed(base.settled.household), rating_of(system, generator)
+    lines, outage = listed(base.settled.household), base.settled.household.outage or schema.Outage()
+    rating = rating_of(system, generator, fuel_ready=outage.fuel_litres > 0)
     test, no_test = None, None
     if not lines:
         no_test = NO_APPLIANCES
@@ -166,7 +169,6 @@ def _outage(base: Study, i: int, result: Result, carried: Carried) -> HouseOutag
         no_test = NOTHING_CARRIES
     else:
         test = LoadTest(asked(lines), rating, circuits(lines, rating))
-    outage = base.settled.household.outage or schema.Outage()
     why_not = None
     if system.operation == "off grid":
         why_not = OFF_GRID
@@ -234,7 +236,7 @@ def _endurance(base: Study, i: int, result: Result, carried: Carried, outage: sc
 
 def _limit_kw(system: schema.System, generator: schema.Generator | None, litres: float) -> float:
     """What battery and generator carry together for long, kW; the battery within the inverter that it shares."""
-    rating = rating_of(system, None)
+    rating = rating_of(system, None, fuel_ready=False)
     return (0.0 if rating is None else rating.watts / 1000.0) + (
         float(generator.kw) if generator is not None and litres > 0 else 0.0
     )

@@ -6,6 +6,7 @@ Each figure is the best of a few runs, baseline and work in turn, so that a busy
 
 from __future__ import annotations
 
+import shutil
 import subprocess
 import sys
 import tempfile
@@ -23,6 +24,7 @@ from finsolar.energy.battery import Battery, store
 from finsolar.energy.bound import cheapest_year
 from finsolar.energy.dispatch import scheduled, with_generator
 from finsolar.money.metrics import internal_rates, present_value
+from finsolar.report.several import _cores as several_cores
 from finsolar.scenario.reading import from_text
 from finsolar.study import Study, moves_energy, study
 from finsolar.uncertainty.columns import chosen, count, values_of
@@ -244,6 +246,89 @@ def command_line() -> None:
     print(f"{'size of the page':<58} {size:8.2f} MB")
 
 
+_FIRST_CHART = """
+new MutationObserver(function (_, seen) {
+  if (!document.querySelector(".main-svg .points path, .main-svg .js-line, .main-svg .point path")) return;
+  window.firstChart = performance.now();
+  seen.disconnect();
+}).observe(document, { childList: true, subtree: true });
+"""
+"""Notes in a page when the first marks of a chart stand in it, ms from the start of its loading."""
+
+
+def the_page() -> None:
+    """Writing the page and drawing its first chart, against plotly's own writer with eight of the same figures."""
+    import plotly.graph_objects as go
+    from playwright.sync_api import sync_playwright
+
+    from finsolar.report.command import whole_study
+    from finsolar.report.draw_choice import with_draws
+    from finsolar.report.page import _charts, page
+    from finsolar.scenario.reading import read
+
+    class Silence:
+        def __call__(self, doing: str) -> None:
+            pass
+
+        def share(self, done: int, of: int) -> None:
+            pass
+
+    scenario = with_draws(read(ROOT / "scenarios" / "juniper-lane.yaml"), "64", None)
+    plain = whole_study(scenario, Silence()).to_json()
+    charts = list(_charts(plain).values())[:8]
+
+    def plotlys_own() -> str:
+        drawn = [go.Figure(data=chart.data, layout=chart.layout) for chart in charts]
+        parts = [one.to_html(full_html=False, include_plotlyjs=i == 0) for i, one in enumerate(drawn)]
+        return f"<!doctype html><meta charset=utf-8>{''.join(parts)}"
+
+    texts = {"the page": page(plain), "plotly's own writer": plotlys_own()}
+    told("writing the page", "plotly's own writer, 8 figures", best(plotlys_own, 3), best(lambda: page(plain), 5))
+    print(f"{'  writing it takes':<58} {1000 * best(lambda: page(plain), 5):8.0f} ms")
+    with tempfile.TemporaryDirectory() as folder, sync_playwright() as play:
+        browser = play.chromium.launch(executable_path=shutil.which("chromium"), args=["--no-sandbox"])
+        for name, text in texts.items():
+            file = Path(folder) / "page.html"
+            file.write_text(text, encoding="utf-8")
+            seconds = []
+            for _ in range(5):
+                tab = browser.new_page(viewport={"width": 1200, "height": 900})
+                tab.add_init_script(_FIRST_CHART)
+                tab.goto(file.as_uri())
+                tab.wait_for_function("window.firstChart")
+                seconds.append(tab.evaluate("window.firstChart") / 1000)
+                tab.close()
+            print(f"{f'first chart of {name}':<58} {min(seconds):8.2f} s   {len(text.encode()) / 1e6:.2f} MB")
+        browser.close()
+
+
+_SOME_CORES = """
+import sys
+from finsolar.report import several
+if __name__ == "__main__":
+    cores = int(sys.argv.pop(1))
+    several._cores = lambda: cores
+    from finsolar.cli import main
+    main()
+"""
+
+
+def many_households() -> None:
+    """Forty households in as many processes as there are cores, against all of them in one."""
+    text = (ROOT / "scenarios" / "juniper-lane.yaml").read_text(encoding="utf-8")
+    with tempfile.TemporaryDirectory() as folder:
+        names = [f"house-{i}.yaml" for i in range(40)]
+        for name in names:
+            (Path(folder) / name).write_text(text, encoding="utf-8")
+
+        def seconds(cores: int) -> float:
+            words = [sys.executable, "-c", _SOME_CORES, str(cores), "report", *names, "--draws", "64"]
+            return best(lambda: subprocess.run(words, check=True, capture_output=True, cwd=folder), 1)
+
+        cores = several_cores()
+        told(f"40 households on {cores} cores", "one process", seconds(1), seconds(cores))
+
+
 if __name__ == "__main__":
     dispatch()
     other_operations()
@@ -251,3 +336,5 @@ if __name__ == "__main__":
     figures_of_merit()
     many_cases()
     command_line()
+    the_page()
+    many_households()

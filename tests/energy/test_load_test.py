@@ -87,25 +87,30 @@ def system(battery: dict[str, object] | str, inverter: dict[str, object], **more
 @pytest.mark.parametrize(
     ("found", "expected"),
     [
-        (rating_of(system({"kwh": 10, "kw": 5}, {"kw": 3}), None), Rating(5000, 5000, "battery", False)),
+        (rating_of(system({"kwh": 10, "kw": 5}, {"kw": 3}), None, False), Rating(5000, 5000, "battery", False)),
         (
-            rating_of(system({"kwh": 10, "kw": 5, "discharge_kw": 4, "short_time_kw": 8}, {"kw": 3}), None),
+            rating_of(system({"kwh": 10, "kw": 5, "discharge_kw": 4, "short_time_kw": 8}, {"kw": 3}), None, False),
             Rating(4000, 8000, "battery", True),
         ),
         (
-            rating_of(system({"kwh": 10, "kw": 5, "coupling": "dc"}, {"kw": 3, "short_time_kw": 6}), None),
+            rating_of(system({"kwh": 10, "kw": 5, "coupling": "dc"}, {"kw": 3, "short_time_kw": 6}), None, False),
             Rating(3000, 6000, "inverter", True),
         ),
         (
-            rating_of(system({"kwh": 10, "kw": 2.5, "coupling": "dc"}, {"kw": 3}), None),
+            rating_of(system({"kwh": 10, "kw": 2.5, "coupling": "dc"}, {"kw": 3}), None, False),
             Rating(2500, 2500, "battery", False),
         ),
-        (rating_of(system("none", {"kw": 3}), None), None),
-        (rating_of(system("none", {"kw": 3}), Generator(kw=6.0, fuel_price=1.0, rise=0.0)), None),
+        (rating_of(system("none", {"kw": 3}), None, False), None),
+        (rating_of(system("none", {"kw": 3}), Generator(kw=6.0, fuel_price=1.0, rise=0.0), False), None),
+        (
+            rating_of(system("none", {"kw": 3}), Generator(kw=6.0, fuel_price=1.0, rise=0.0), True),
+            Rating(6000, 6000, "generator", False),
+        ),
         (
             rating_of(
                 system({"kwh": 10, "kw": 5}, {"kw": 3}, operation="off grid"),
                 Generator(kw=6.0, fuel_price=1.0, rise=0.0),
+                False,
             ),
             Rating(6000, 6000, "generator", False),
         ),
@@ -113,6 +118,7 @@ def system(battery: dict[str, object] | str, inverter: dict[str, object], **more
             rating_of(
                 system({"kwh": 10, "kw": 5}, {"kw": 3}, operation="off grid"),
                 Generator(kw=4.0, fuel_price=1.0, rise=0.0),
+                False,
             ),
             Rating(5000, 5000, "battery", False),
         ),
@@ -124,6 +130,7 @@ def system(battery: dict[str, object] | str, inverter: dict[str, object], **more
         "weaker than the shared",
         "none",
         "beside a grid",
+        "beside a grid with fuel",
         "larger",
         "smaller",
     ],

@@ -54,6 +54,12 @@ def test_what_rounding_leaves_of_a_paid_debt_is_no_debt():
     assert found.average == approx(1.2)
 
 
+def test_the_mean_without_awards_leaves_them_out_of_what_is_there():
+    """By hand: (1,000 - 400 + 600) / 500 over two years is 1.2, and 1.6 with the award of 400 in the first of them."""
+    found = debt_service_coverage([0, 1000, 600], [0, 500, 500], [0, 400, 0])
+    assert (found.average, found.average_without_awards) == (approx(1.6), approx(1.2))
+
+
 def test_debt_that_is_just_covered_is_not_short():
     payment = by_year(schedule(9000, 0.07, 60).payment, 6)
     found = debt_service_coverage(1 * payment, payment)

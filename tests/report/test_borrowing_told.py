@@ -6,6 +6,7 @@ import copy
 from typing import Any
 
 import pytest
+from conftest import bare
 
 from finsolar.report import borrowing, words
 from finsolar.report.page import page
@@ -90,12 +91,13 @@ def test_the_terms_name_the_rate_or_why_there_is_none(heron: dict[str, Any]) -> 
 
 def test_loans_stand_side_by_side_on_the_page(heron: dict[str, Any]) -> None:
     """Every figure of every loan, in the order of the alternatives; years and months of each below."""
-    text = page(heron).partition('<section id="borrowing"')[2].partition("</section>")[0]
+    text = bare(page(heron)).partition('<section id="borrowing"')[2].partition("</section>")[0]
     loans = [plan for plan in heron["alternatives"] if plan["loan"]]
     assert len(loans) == 3
     for rows in (borrowing.cost_rows, borrowing.lender_rows):
-        for name, told in borrowing.side_by_side(loans, rows, "USD"):
-            cells = "".join(f"<td>{one}</td>" for one in told)
+        for k, (name, cells_told) in enumerate(borrowing.side_by_side(heron, rows)):
+            assert [cell.text for cell in cells_told] == [rows(plan, "USD")[k][1] for plan in loans]
+            cells = "".join(f"<td>{one.text}</td>" for one in cells_told)
             assert f'<th scope="row">{name}</th>{cells}' in text
     for plan in loans:
         assert borrowing.terms_sentence(plan, "USD").replace("’", "’") in text
@@ -104,12 +106,19 @@ def test_loans_stand_side_by_side_on_the_page(heron: dict[str, Any]) -> None:
 
 
 def test_a_year_of_a_loan_adds_up(heron: dict[str, Any]) -> None:
-    """Payments are interest and principal; what is owed falls by principal and what is paid in."""
+    """Payments are interest and principal; what is owed falls by principal and what is paid in; months make years."""
     plan = loan_of(heron, "dealer")
+    rows, months = plan["loan"]["by_year"], borrowing.months_of_loan(plan)
+    columns = [rows[name] for name in ("payment", "interest", "principal", "paydown", "balance")]
     owed = plan["loan"]["principal"]
-    for year, paid, interest, principal, paid_in, left in borrowing.years_of_loan(plan):
+    assert rows["balance"][0] == owed and [months[0][0], months[-1][0]] == [1, 240]
+    for year, (paid, interest, principal, paid_in, left) in enumerate(zip(*columns, strict=True)):
         assert abs(paid - interest - principal) < 1e-6
         assert abs(owed - principal - paid_in - left) < 1e-6, year
+        own = [row[1:] for row in months if (row[0] - 1) // 12 + 1 == year]
+        assert [sum(part) for part in zip(*own, strict=True)][:4] == pytest.approx(
+            [paid, interest, principal, paid_in][: 4 * bool(own)]
+        )
         owed = left
     assert abs(owed) < 1e-6
 

@@ -65,12 +65,13 @@ alternatives: [{name: Sun alone}, {name: With a generator, generator: {kw: 3, fu
 
 ALTERNATIVE = {
     "name", "in_service", "installation_completed", "own_hours", "costs", "upkeep", "incentives", "slip", "energy",
-    "bills", "cash_flow", "loan", "battery_warranty", "bound", "metrics", "reasons",
+    "array_kw", "battery_kwh", "bills", "cash_flow", "loan", "battery_warranty", "bound", "metrics", "reasons",
+    "day_one", "outage",
 }  # fmt: skip
 ENERGY = {
     "load", "solar", "self_used", "charge", "charge_bought", "discharge", "battery_loss", "idle", "curtailed",
     "clipped", "unserved", "generator", "generator_hours", "imported", "exported", "fuel_litres",
-    "first_year_by_month", "load_from_sun", "useful",
+    "first_year_by_month", "load_from_sun", "useful", "average_days", "weeks",
 }  # fmt: skip
 METRICS = {
     "npv", "annual_value", "real_annual_value", "simple_payback", "simple_payback_lasting", "real_simple_payback",
@@ -84,8 +85,10 @@ LOAN = {
     "effective_rate": None, "steps": None, "paid_in": None, "paid_in_all": None, "excess": None, "tax_saved": None,
     "presumed": None, "paydown_month": None,
     "schedule": {"payment", "interest", "principal", "paydown", "balance"}, "not_paid_in": None,
-    "available": None, "payments": None,
-    "coverage": {"by_year", "minimum", "average", "years_short", "least_left", "left_over_term"},
+    "by_year": {"payment", "interest", "principal", "paydown", "balance"}, "available": None, "payments": None,
+    "coverage": {
+        "by_year", "minimum", "average", "average_without_awards", "years_short", "least_left", "left_over_term",
+    },
     "first_year": {"first_month", "saving", "payment", "left", "months_short", "bridge"},
     "out_of_pocket": {"in_years", "years", "first", "last", "total", "most"},
     "outlasting": {"after_replacement", "after_warranty"},
@@ -138,9 +141,9 @@ def test_values_are_plain(plain):
 
 def test_top_level_keys(plain):
     assert set(plain) == {
-        "schema", "scenario", "settings", "notes", "stated", "assumptions", "stay", "alternatives", "comparison",
-        "sensitivity", "sunlight", "tariffs", "drawer", "break_even", "uncertainty",
-        "what_matters",
+        "schema", "scenario", "settings", "notes", "stated", "assumptions", "sources", "stay", "alternatives",
+        "comparison", "sensitivity", "sunlight", "tariffs", "drawer", "break_even", "uncertainty",
+        "what_matters", "other_numbers", "map",
     }  # fmt: skip
     assert plain["schema"] == "finsolar-study/1"
     assert set(plain["settings"]) == {"currency", "years", "discount_rate", "inflation"}
@@ -150,7 +153,11 @@ def test_top_level_keys(plain):
     assert set(plain["comparison"]) == {
         "pairs", "ranking", "orders_agree", "ranking_reason", "own_labour", "own_work",
     }  # fmt: skip
-    assert all(set(one) == {"field", "value", "why"} for one in plain["assumptions"])
+    of_assumption = {"id", "field", "words", "value", "why", "places", "source"}
+    assert all(set(one) == of_assumption for one in plain["assumptions"])
+    of_statement = {"id", "field", "words", "whose", "value", "used", "range", "line", "source"}
+    assert all(set(one) == of_statement for one in plain["stated"])
+    assert all(set(one) == {"of", "told"} for one in plain["sources"])
 
 
 def test_alternative_keys(plain):
@@ -159,7 +166,7 @@ def test_alternative_keys(plain):
         assert set(one["metrics"]) == METRICS
         assert set(one["energy"]) == ENERGY | {"battery_capacity", "battery_cycles", "battery_renewed_after"}
         assert set(one["costs"]) == {
-            "lines", "gross", "eligible", "rebates", "awards", "yearly_awards", "net", "sold_again",
+            "lines", "gross", "eligible", "rebates", "rebate_lines", "awards", "yearly_awards", "net", "sold_again",
         }  # fmt: skip
         assert set(one["bills"]) == {"before", "after", "first_year_saving"}
         assert set(one["cash_flow"]) == {
@@ -249,7 +256,7 @@ def test_energy_has_a_number_for_each_year_and_each_month(plain):
         months = energy["first_year_by_month"]
         assert set(months) == {"load", "load_from_sun", "solar", "imported", "exported", "generator", "unserved"}
         for name, numbers in energy.items():
-            if name not in {"first_year_by_month", "battery_renewed_after"}:
+            if name not in {"first_year_by_month", "battery_renewed_after", "average_days", "weeks"}:
                 assert len(numbers) == years, name
         for name, numbers in months.items():
             assert len(numbers) == 12
@@ -357,14 +364,17 @@ def test_each_figure_of_a_pair_that_does_not_exist_has_its_reason(house):
     assert "irr" in missing
 
 
-NOT_ASKED_FOR = {("sunlight",), ("drawer",), ("break_even",), ("uncertainty",), ("what_matters",)}
+NOT_ASKED_FOR = {
+    ("sunlight",), ("drawer",), ("break_even",), ("uncertainty",), ("what_matters",), ("other_numbers",), ("map",),
+}  # fmt: skip
 
 
 def test_null_stands_nowhere_else(plain):
     for path, found in walk(plain):
         if found is None:
-            # No loan, no warranty stated, no cliff ahead; no bound, turning points, range of sunlight, bills asked for.
-            of_a_plan = path[0] == "alternatives" and path[2] in {"metrics", "loan", "battery_warranty", "bound"}
+            # No loan, no warranty stated, no cliff ahead; no bound, outage, turning points, sunlight, bills asked for.
+            plans = {"metrics", "loan", "battery_warranty", "bound", "outage"}
+            of_a_plan = path[0] == "alternatives" and path[2] in plans
             not_stated = path[2:] == ("slip", "next") or path[-1] == "warranty_years"
             assert of_a_plan or not_stated or path[0] == "comparison" or path in NOT_ASKED_FOR, path
 

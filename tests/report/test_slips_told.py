@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from finsolar.report import figures, slips
+from finsolar.report import slip_chart, slips
 
 Plain = dict[str, Any]
 
@@ -114,7 +114,7 @@ def test_a_study_whose_slip_was_not_looked_for_says_nothing() -> None:
 
     assert slips.next_change(plain) == []
     assert (slips.reading(plain), slips.courses(plain), slips.cliff_rows(plain)) == ("", [], [])
-    assert figures.awards_by_day(plain) is None
+    assert slip_chart.awards_by_day(plain) is None
 
 
 def test_courses_step_at_the_day_of_the_change_and_alternatives_alike_share_one() -> None:
@@ -136,7 +136,7 @@ def test_the_chart_holds_courses_and_marks_the_days() -> None:
     change = cliff("2028-01-15", 3000, 0)
     plain = study_of(plan("Firm", 3000, change), plan("Own", 0))
 
-    chart = figures.awards_by_day(plain)
+    chart = slip_chart.awards_by_day(plain)
 
     assert chart is not None
     lines = [trace for trace in chart.data if trace["mode"] == "lines"]
@@ -158,7 +158,7 @@ def test_the_chart_holds_courses_and_marks_the_days() -> None:
 
 def test_no_chart_where_nothing_changes() -> None:
     """Words say so instead."""
-    assert figures.awards_by_day(study_of(plan("Own", 0), plan("Firm", 500))) is None
+    assert slip_chart.awards_by_day(study_of(plan("Own", 0), plan("Firm", 500))) is None
     assert "24 months earlier or 48 months later" in slips.nothing_changes()
 
 
@@ -167,12 +167,12 @@ def test_titles_that_begin_alike_are_told_apart_and_hold_no_markup() -> None:
     first = cliff("2027-09-01", 30, 20, title="Certificates for all sorts of solar panels")
     second = cliff("2028-01-15", 20, 0, title="Certificates for <b>all</b> sorts of batteries")
 
-    chart = figures.awards_by_day(study_of(plan("Firm", 30, first, second)))
+    chart = slip_chart.awards_by_day(study_of(plan("Firm", 30, first, second)))
 
     assert chart is not None
     texts = [note["text"].partition("<br>")[2] for note in chart.layout["annotations"][:2]]
     assert texts == ["Certificates…solar panels", "Certificates…of batteries"]
     third = cliff("2028-01-15", 20, 0, title="<b>Bold</b>")
-    chart = figures.awards_by_day(study_of(plan("Firm", 30, third)))
+    chart = slip_chart.awards_by_day(study_of(plan("Firm", 30, third)))
     assert chart is not None
     assert chart.layout["annotations"][0]["text"] == "15 January 2028<br>&lt;b&gt;Bold&lt;/b&gt;"

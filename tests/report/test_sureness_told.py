@@ -14,7 +14,7 @@ import pytest
 from small_house import house
 
 import finsolar
-from finsolar.report import case_charts, sureness, words
+from finsolar.report import answer, case_charts, figures, sureness, words
 from finsolar.report.draw_choice import with_draws
 from finsolar.report.page import page
 from finsolar.report.range_words import measured, names_of, unit_of
@@ -142,7 +142,7 @@ def test_nothing_drawn_is_told_as_nothing() -> None:
     assert "uncertainty" not in as_csv(bare)
     text = page(bare)
     assert 'id="sure"' not in text and 'id="change"' not in text and "npv-spread" not in text
-    assert not any("likely" in sentence for sentence in words.short_answer(bare))
+    assert not any("likely" in sentence for sentence in answer.short_answer(bare))
 
 
 @pytest.mark.parametrize(
@@ -173,37 +173,6 @@ def test_the_sentence_to_repeat(plain: Plain, share: float, said: str) -> None:
     assert words.best_of(plain)["name"] == "Roof"
     told = sureness.futures_sentence(plain)
     assert told is not None and told.startswith(said) and told.endswith("than by staying as you are.")
-
-
-@pytest.mark.parametrize(
-    ("p10", "p90", "said"),
-    [
-        (8.0, 9.5, "after 5.0 years, likely between 8.0 and 9.5."),
-        (8.0, None, "after 5.0 years, likely no sooner than after 8.0 and perhaps never."),
-        (8.0, 8.05, "after 5.0 years."),
-        (None, None, "after 5.0 years."),
-    ],
-)
-def test_the_short_answer_tells_the_likely_payback(plain: Plain, p10: Any, p90: Any, said: str) -> None:
-    """In its first sentence, where it is a span to speak of."""
-    plain["alternatives"][0]["metrics"] |= {"simple_payback": 5.0, "simple_payback_lasting": 5.0}
-    plain["uncertainty"]["alternatives"][0]["figures"]["simple_payback"] |= {"p10": p10, "p90": p90}
-    assert words.short_answer(plain)[0].endswith(said)
-
-
-@pytest.mark.parametrize(
-    ("p10", "p90", "said"),
-    [
-        (-300.0, 900.0, "; likely between $300 worse and $900 better."),
-        (300.0, 900.0, "; likely between $300 and $900 better."),
-        (-900.0, -300.0, "; likely between $300 and $900 worse."),
-        (300.0, 300.2, "first day."),
-    ],
-)
-def test_the_short_answer_tells_the_likely_npv(plain: Plain, p10: float, p90: float, said: str) -> None:
-    """In its second sentence, with the side of zero in words."""
-    plain["uncertainty"]["alternatives"][0]["figures"]["npv"] |= {"p10": p10, "p90": p90}
-    assert words.short_answer(plain)[1].endswith(said)
 
 
 NAMED: Plain = {
@@ -358,14 +327,71 @@ def test_equal_cases_make_a_single_bar(plain: Plain) -> None:
     assert case_charts.npv_spread(plain).data[0]["y"] == [2.0, 2.78, 2.78, 2.0]
 
 
-def test_the_fan_is_that_of_the_best_alternative(whole: Plain) -> None:
-    """Band between P10 and P90, and the table holds every year."""
-    chart = case_charts.running_fan(whole)
-    fan = whole["uncertainty"]["alternatives"][0]["running"]
-    for trace, key in zip(chart.data, ("p10", "p90", "p50"), strict=True):
-        assert trace["y"] == pytest.approx(fan[key], abs=0.005)
-    assert chart.data[1]["fill"] == "tonexty" and "fill" not in chart.data[2]
-    assert len(chart.table.rows) == 11 and chart.title.endswith("Roof")
+def test_each_running_total_lies_on_the_band_of_its_own_cases(whole: Plain) -> None:
+    """From P10 to P90 in the hue of its line, with which the legend turns it off; the tables hold P50 too."""
+    chart = figures.running_totals(whole)
+    fans = [one["running"] for one in whole["uncertainty"]["alternatives"]]
+    bands, lines = chart.data[: len(fans)], chart.data[len(fans) :]
+    for band, line, fan, table in zip(bands, lines, fans, chart.more, strict=True):
+        assert band["y"] == pytest.approx([*fan["p90"], *reversed(fan["p10"])], abs=0.005)
+        assert band["x"] == [*line["x"], *reversed(line["x"])]
+        assert band["legendgroup"] == line["legendgroup"] and not band["showlegend"]
+        assert band["fillcolor"] == figures.clear(line["line"]["color"], 0.2)
+        assert table.rows[-1][1:] == [words.money(fan[key][-1], "USD") for key in ("p10", "p50", "p90")]
+        assert len(table.rows) == 11
+    assert len({line["legendgroup"] for line in lines}) == len(lines) == 3
+    low, high = (words.money(fans[0][key][-1], "USD") for key in ("p10", "p90"))
+    assert f"The bands hold eight futures of ten: “Roof” ends between {low} and {high}." in chart.reading
+    assert f"likely between {low} and {high}" in chart.alt
+
+
+def test_of_many_running_totals_the_two_worth_most_have_bands(plain: Plain) -> None:
+    """And without draws none has."""
+    for number, npv in ((0, 5.0), (1, 9.0), (2, -3.0)):
+        plain["alternatives"][number]["metrics"]["npv"] = npv
+    more = copy.deepcopy(plain["alternatives"][2]) | {"name": "Fourth"}
+    plain["alternatives"].append(more)
+    plain["uncertainty"]["alternatives"].append(
+        copy.deepcopy(plain["uncertainty"]["alternatives"][2]) | {"name": "Fourth"}
+    )
+    chart = figures.running_totals(plain)
+    names = [plan["name"] for plan in plain["alternatives"]]
+    assert [trace["name"] for trace in chart.data] == [*names[:2], *names]
+    assert "The bands of the two with the highest NPV hold eight futures of ten" in chart.reading
+    assert len(chart.more) == 4
+    plain["uncertainty"] = None
+    chart = figures.running_totals(plain)
+    assert len(chart.data) == 4 and not chart.more and "band" not in chart.reading and "likely" not in chart.alt
+
+
+def test_bars_and_shares_are_told_apart(plain: Plain) -> None:
+    """One sentence where the same range is first in both, another where it is not, none of shares without any."""
+    by_bar = sureness.by_span(plain, "Roof")
+    told = sureness.share_sentence(plain)
+    assert f"The {by_bar[0]['words']} has both the longest bar and the largest share, " in told
+    for one in plain["what_matters"]["ranges"]:
+        if one["words"] == by_bar[-1]["words"]:
+            one["shares"]["Roof"]["total"] = 1.25
+    told = sureness.share_sentence(plain)
+    assert f"longest bar is that of the {by_bar[0]['words']}, the largest share, 125 %, that of the " in told
+    assert by_bar[-1]["words"] in told
+    plain["what_matters"]["ranges"][0]["shares"]["Roof"] = None
+    assert sureness.share_sentence(plain).endswith("over all futures.")
+
+
+def test_which_payback_is_meant_is_said_where_there_are_two(plain: Plain) -> None:
+    """The first return to zero beside the one for good, of those alternatives that have both."""
+    for plan, (first, lasting) in zip(plain["alternatives"], ((8.0, 8.0), (7.0, 11.25), (6.0, None)), strict=True):
+        plan["metrics"] |= {"simple_payback": first, "simple_payback_lasting": lasting}
+    second, third = (plan["name"] for plan in plain["alternatives"][1:])
+    told = sureness.payback_sentence(plain)
+    assert told is not None and told.endswith(
+        f"(first, and for good: “{second}” 7.0 y, 11.2 y; “{third}” 6.0 y, never)."
+    )
+    assert told in page(plain).partition('<section id="sure"')[2].partition("</section>")[0]
+    for plan in plain["alternatives"]:
+        plan["metrics"] |= {"simple_payback": 0.0, "simple_payback_lasting": None}
+    assert sureness.payback_sentence(plain) is None
 
 
 def test_bars_run_from_the_middle_to_both_ends_the_longest_first(whole: Plain) -> None:
@@ -473,7 +499,7 @@ def test_the_page_tells_it_in_its_section(whole: Plain) -> None:
 
     assert told is not None and section.find(told) < section.find("<table")
     assert "P10 is the value below which one case in ten lies" in section
-    assert 'data-chart="npv-spread"' in section and 'data-chart="running-fan"' in section
+    assert 'data-chart="npv-spread"' in section
     for sentence in (*sureness.drawn_sentences(whole), *sureness.enough_sentences(whole)):
         assert f"<li>{sentence}</li>" in section
     assert 'data-chart="swings"' in text.partition('<section id="change"')[2]

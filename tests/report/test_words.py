@@ -41,45 +41,6 @@ def test_per_cent(share: float, text: str) -> None:
     assert words.per_cent(share) == text
 
 
-def test_the_short_answer_names_the_best_and_follows_its_figures(juniper: dict[str, Any]) -> None:
-    """The alternative with the highest NPV leads; the losing ones are named."""
-    first, second, third, *rest = words.short_answer(juniper)
-    own = juniper["alternatives"][0]
-
-    assert first.startswith("“Own labour” costs ")
-    assert words.money(own["costs"]["net"], "USD") in first
-    assert words.years_long(own["metrics"]["simple_payback_lasting"]) in first
-    assert "better off" in second
-    assert "“Contractor”" in third and "“Own labour”" not in third
-    assert any("own hours" in sentence for sentence in rest)
-    assert any("not counted" in sentence for sentence in rest)
-
-
-def test_the_short_answer_of_a_loss_says_so(juniper: dict[str, Any]) -> None:
-    """Where nothing pays, the page must not sound as if it did."""
-    plain = copy.deepcopy(juniper)
-    for plan in plain["alternatives"]:
-        plan["metrics"] |= {"npv": -5000.0, "simple_payback": None, "simple_payback_lasting": None}
-
-    first, second, third, *_ = words.short_answer(plain)
-
-    assert "has not paid for itself" in first
-    assert "$5,000 worse off" in second
-    assert third.startswith("None of the alternatives")
-
-
-def test_the_short_answer_of_a_household_that_is_never_out_of_pocket(juniper: dict[str, Any]) -> None:
-    """A loan that covers everything is not "paid for itself after 0 years"."""
-    plain = copy.deepcopy(juniper)
-    for plan in plain["alternatives"]:
-        plan["metrics"] |= {"simple_payback": 0.0, "simple_payback_lasting": 0.0}
-
-    first, *_ = words.short_answer(plain)
-
-    assert first.endswith("and never leaves the household out of pocket over the years.")
-    assert "paid for itself" not in first
-
-
 def test_turning_points_name_each_alternative_once() -> None:
     """Straight lines: the crossing is found between the grid's points."""
     sweep = {

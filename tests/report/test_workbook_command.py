@@ -24,11 +24,11 @@ def small(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 
 
 def test_report_writes_the_workbook_whole_and_names_it(small: Path) -> None:
-    """An old file at its place goes, folders on the way are made, and nothing else is left behind."""
+    """An old file at its place goes where that is said, and nothing else is left behind."""
     target = small.parent / "out" / "book.xlsx"
     target.parent.mkdir()
     target.write_bytes(b"old")
-    run = CliRunner().invoke(app, ["report", str(small), "--xlsx", str(target)])
+    run = CliRunner().invoke(app, ["report", str(small), "--xlsx", str(target), "--replace"])
 
     assert run.exit_code == 0, run.output
     assert f"written: {target}" in run.output

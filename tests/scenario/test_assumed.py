@@ -67,3 +67,15 @@ def test_the_order_is_that_of_the_format() -> None:
     fields = list(listed(house("years: 20, ", "")))
 
     assert fields.index("study.years") < fields.index("household.load.growth") < fields.index("tariff.fixed_rise")
+
+
+def test_a_default_has_the_id_of_its_first_place_the_number_of_places_and_how_it_is_known() -> None:
+    """What alternatives share is one place; rules of thumb and recalled numbers say that they are."""
+    found = listed(HOUSE)
+
+    assert found["household.load.growth"].id == "scenario.household.load.growth"
+    residual = found["costs.residual"]
+    assert (residual.id, residual.places) == ("scenario.alternatives.0.costs.0.residual", 5)
+    assert (found["system.battery.round_trip"].source, found["system.losses"].source) == ("memory", "common practice")
+    assert found["household.load.growth"].source == "default"
+    assert found["system.losses"].places == 1

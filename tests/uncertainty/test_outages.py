@@ -232,3 +232,18 @@ def test_a_batch_has_no_single_answer() -> None:
     many = finsolar.study(study.scenario, {"study.discount_rate": np.array([[0.03], [0.05]])}, reuse=study)
     with pytest.raises(ValueError, match="many cases"):
         with_outages(many)
+
+
+def test_alternatives_that_differ_in_when_the_battery_is_renewed_are_worn_apart() -> None:
+    """One battery is new again after every year, so it is worn as in year 1; the other never is, so as in year 4."""
+    renewed = "  - {name: Renewed, upkeep: [{item: Cells, category: battery, cost: 900, every: 1}]}\n"
+    text = HOUSE.replace("OUTAGE", "").replace("GENERATOR\n", "")
+    found = with_outages(
+        finsolar.study(from_text(text.replace("  - name: Battery\n", renewed + "  - name: Battery\n")))
+    )
+
+    years = []
+    for outage in found.outages[:2]:
+        assert outage.endurance is not None
+        years += [way.value for way in outage.endurance.variants if way.kind == "worn"]
+    assert years == [1.0, 4.0]

@@ -32,12 +32,19 @@
       plot_bgcolor: "rgba(0,0,0,0)",
       font: { family: ink("--text-face"), size: narrow ? 12 : 13, color: ink("--ink") },
       hoverlabel: { bgcolor: ink("--paper"), bordercolor: ink("--rule"), font: { color: ink("--ink") }, namelength: 40 },
-      xaxis: Object.assign({}, axis, figure.layout.xaxis),
-      yaxis: Object.assign({}, axis, figure.layout.yaxis),
       transition: { duration: still ? 0 : 200 },
       autosize: true,
     });
-    if (narrow) {
+    for (const name of Object.keys(layout)) {
+      if (/^[xy]axis/.test(name)) { layout[name] = Object.assign({}, axis, layout[name]); }
+    }
+    if (narrow && figure.narrow) {
+      // Panels that stand side by side on a wide screen go one below the other.
+      holder.style.height = figure.narrow.height + "px";
+      for (const [name, part] of Object.entries(figure.narrow.layout)) {
+        layout[name] = Object.assign({}, layout[name], part);
+      }
+    } else if (narrow) {
       layout.margin = Object.assign({}, layout.margin, { l: 8, r: 8 });
       layout.annotations = apart(figure.layout, holder.clientWidth);
       const title = figure.layout.yaxis.title;
@@ -72,19 +79,43 @@
 
   // The drawing script lies in the page packed, at half its size.
   async function unpack() {
-    const packed = atob(document.getElementById("packed-script").textContent);
-    const bytes = Uint8Array.from(packed, (sign) => sign.charCodeAt(0));
+    if (window.Plotly) { return; } // a page on its way to the printer holds it as it is
+    const packed = document.getElementById("packed-script").textContent;
+    // Browsers of late unpack it by themselves, a good deal quicker.
+    const bytes = Uint8Array.fromBase64
+      ? Uint8Array.fromBase64(packed)
+      : Uint8Array.from(atob(packed), (sign) => sign.charCodeAt(0));
     const plain = new Blob([bytes]).stream().pipeThrough(new DecompressionStream("gzip"));
     const script = document.createElement("script");
     script.textContent = await new Response(plain).text();
     document.head.append(script);
   }
 
-  function drawAll() { return Promise.all(holders.map(draw)); }
+  // A chart may change while the page is open: whoever asks for it says what becomes of its data.
+  for (const holder of holders) {
+    holder.addEventListener("redraw", function (event) {
+      const figure = figures[holder.dataset.chart];
+      figure.data = event.detail(figure.data);
+      if (holder.data) { draw(holder); }
+    });
+  }
+
+  // Paper is white, and as wide as it is, whatever screen the page is printed from.
+  function onPaper() {
+    document.documentElement.classList.add("on-paper");
+    holders.forEach(draw);
+  }
+
+  function onScreen() {
+    document.documentElement.classList.remove("on-paper");
+    holders.forEach(draw);
+  }
+
   unpack().then(
     function () {
       holders.forEach(function (holder) { near.observe(holder); });
-      window.addEventListener("beforeprint", drawAll);
+      window.addEventListener("beforeprint", onPaper);
+      window.addEventListener("afterprint", onScreen);
       window.matchMedia("(prefers-color-scheme: dark)").addEventListener("change", function () {
         holders.filter(function (holder) { return holder.dataset.drawn; }).forEach(draw);
       });

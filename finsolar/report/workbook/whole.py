@@ -48,6 +48,8 @@ def written(study: Study, plain: Plain) -> Written:
     """
     years = study.settled.study.years
     book = Book(plain["scenario"]["title"], plain["settings"]["currency"], years)
+    if "made_from" in plain:
+        book.file.set_custom_property("made_from", plain["made_from"])
     sheets = _sheets(book, study, plain)
     inputs = Inputs(study, book)
     real = inputs.known("study.real_discount_rate")

@@ -1,0 +1,220 @@
+"""The answer at other numbers: plain values of every combination, and what the page needs to look them up and tell.
+
+Every sentence is a pattern of ours; the page fills in names and amounts, and makes no words and no figures.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from math import copysign
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from finsolar.report import answer, colours
+from finsolar.report.figures import Chart, Table, label, laid_out, money_axis, rounded, series
+from finsolar.report.numbers import value, values
+from finsolar.report.words import best_of, figure, money, per_cent, rate_told, years_told
+from finsolar.tariff.rounding import in_digits
+
+if TYPE_CHECKING:
+    from finsolar.study import Study
+    from finsolar.uncertainty.other_numbers import Stops
+
+Plain = dict[str, Any]
+Grid = list[Any]
+"""Nested lists of cells by rise, price and rate; a list of one where it makes no difference."""
+
+SLIDERS = {"price_rise": "try-rise", "purchase_price": "try-price", "discount_rate": "try-rate"}
+"""The numbers that move, in the order of the grids, and the id of the slider of each."""
+
+READING = (
+    "Where a line stands above zero, the system has paid for itself; not discounted, and at these numbers, “{name}” "
+    "ends highest, at {end} after {years}."
+)
+LINES = "Line chart."
+ALT = "{name}: starts at {start}, ends at {end}."
+OWN = "as in the scenario"
+CHOSEN, OTHERS = {"width": 4, "opacity": 1.0}, {"width": 2, "opacity": 0.8}
+"""How the line of the alternative that is spoken of is drawn, and those of the others."""
+
+HEAD = ["Net cost", "Saving in year 1", "NPV", "Payback, for good", "IRR"]
+
+
+def other_numbers_as_plain(study: Study) -> Plain | None:
+    """Every combination as nested lists by rise, price and rate; None where they were not worked out.
+
+    A list of one stands for an axis that makes no difference; ``own`` is the place of the scenario’s own number, which
+    is null where it is no single one; ``running_total`` is by year below the rate.
+    """
+    found = study.other_numbers
+    if found is None:
+        return None
+
+    def stops(each: Stops) -> Plain:
+        return {"values": values(each.values), "own": each.own}
+
+    return {
+        "price_rise": stops(found.rise),
+        "purchase_price": stops(found.price),
+        "discount_rate": stops(found.rate) | {"real": found.real, "nominal": values(found.nominal)},
+        "alternatives": [
+            {"name": course.name}
+            | {name: _nested(grid) for name, grid in course.figures.items()}
+            | {"running_total": _nested(course.running)}
+            for course in found.courses
+        ],
+    }
+
+
+def _nested(array: Any) -> Grid:
+    return values(array) if np.ndim(array) == 1 else [_nested(part) for part in array]
+
+
+def controls(plain: Plain) -> list[Plain]:
+    """The sliders of what can move: id, label, the words of each stop, and the place of the scenario’s own."""
+    return [one for one in _sliders(plain["other_numbers"]) if len(one["stops"]) > 1]
+
+
+def _sliders(found: Plain) -> list[Plain]:
+    rate = "Discount rate, real: above inflation" if found["discount_rate"]["real"] else "Discount rate, nominal"
+    labels = {
+        "price_rise": ("The price of energy rises by", "{} a year"),
+        "purchase_price": ("Purchase price", "{} of what is stated"),
+        "discount_rate": (rate, "{} a year"),
+    }
+    return [
+        {
+            "id": name,
+            "label": labels[key][0],
+            "stops": _stops(found[key], labels[key][1]),
+            "own": found[key]["own"],
+        }
+        for key, name in SLIDERS.items()
+    ]
+
+
+def _stops(stops: Plain, pattern: str) -> list[str]:
+    told = []
+    for k, number in enumerate(stops["values"]):
+        words = "not all alike, or not in every year" if number is None else pattern.format(_percent(number))
+        told.append(f"{words}, {OWN}" if k == stops["own"] else words)
+    return told
+
+
+def _percent(share: float) -> str:
+    """A share with as many digits as it is stated with, two at most."""
+    return per_cent(share, next((k for k in (0, 1) if abs(share * 100 - round(share * 100, k)) < 1e-6), 2))
+
+
+def best_place(plain: Plain) -> int:
+    """The place of the alternative that the short answer speaks of."""
+    return int(plain["alternatives"].index(best_of(plain)))
+
+
+def running_chart(plain: Plain) -> Chart | None:
+    """The running totals of all alternatives, for the page to draw anew at other numbers; None without any."""
+    if plain["other_numbers"] is None:
+        return None
+    currency, plans, years = plain["settings"]["currency"], plain["alternatives"], plain["settings"]["years"]
+    totals = [plan["cash_flow"]["running_total"] for plan in plans]
+    highest = max(range(len(plans)), key=lambda i: totals[i][-1])
+    data = []
+    for i, (plan, total) in enumerate(zip(plans, totals, strict=True)):
+        look, style = CHOSEN if i == best_place(plain) else OTHERS, series(i)
+        line = {**style["line"], "width": look["width"]}
+        data.append(
+            {"type": "scatter", "mode": "lines+markers", "name": label(plan["name"]), "x": list(range(years + 1)),
+             "y": rounded(total), **style, "line": line, "opacity": look["opacity"]}
+        )  # fmt: skip
+    ends = [
+        (plan["name"], money(total[0], currency), money(total[-1], currency))
+        for plan, total in zip(plans, totals, strict=True)
+    ]
+    return Chart(
+        id="try-running",
+        title="Running total of all money in and out, at these numbers",
+        reading=READING.format(name=ends[highest][0], end=ends[highest][2], years=years_told(years)),
+        alt=" ".join([LINES, *(ALT.format(name=name, start=start, end=end) for name, start, end in ends)]),
+        data=data,
+        layout=laid_out(
+            xaxis={"title": {"text": "Years since switched on"}, "dtick": 5},
+            yaxis={**money_axis(currency), "title": {"text": f"Running total, {currency} of each year"}},
+            shapes=[{"type": "line", "x0": 0, "x1": years, "y0": 0, "y1": 0,
+                     "line": {"width": 1.5, "color": colours.STAY}}],
+        ),
+        table=Table(
+            caption="Running total at the end of each year at these numbers, against staying as you are",
+            head=["Year", *(plan["name"] for plan in plans)],
+            rows=[[str(year), *(money(total[year], currency) for total in totals)] for year in range(years + 1)],
+        ),
+    )  # fmt: skip
+
+
+def page_data(plain: Plain) -> Plain:
+    """All that the page looks up: the words of each stop, patterns of sentences, and the grids of each alternative.
+
+    Amounts are to the `cents`; what else is told of a combination is text, named by its place in ``texts``.
+    """
+    found, settings = plain["other_numbers"], plain["settings"]
+    currency, years = settings["currency"], settings["years"]
+    texts: dict[str, int] = {}
+
+    def told(words: Callable[..., str], *grids: Grid) -> Grid:
+        arrays = np.broadcast_arrays(*(np.array(grid, dtype=np.float64) for grid in grids))
+        cells = zip(*(array.flat for array in arrays), strict=True)
+        places = [texts.setdefault(words(*map(value, cell)), len(texts)) for cell in cells]
+        return _as_grid(places, arrays[0].shape)
+
+    def amounts(grid: Grid) -> Grid:
+        array = np.array(grid, dtype=np.float64)
+        return _as_grid([cents(float(amount)) for amount in array.flat], array.shape)
+
+    plans = []
+    for plan, one in zip(plain["alternatives"], found["alternatives"], strict=True):
+        lasting, first = one["simple_payback_lasting"], one["simple_payback"]
+        plans.append(
+            {
+                "name": plan["name"],
+                "payments": answer.payments(plan, currency),
+                "cost": amounts(one["net_cost"]),
+                "saving": amounts(one["first_year_saving"]),
+                "npv": amounts(one["npv"]),
+                "running": amounts(one["running_total"]),
+                "payback": told(lambda last, soon: answer.payback(last, soon, years), lasting, first),
+                "back": told(lambda last: figure(last, "years", currency), lasting),
+                "irr": told(lambda rate: figure(rate, "share", currency), one["irr"]),
+            }
+        )
+    unit = money(1, currency)
+    return {
+        "sliders": _sliders(found),
+        "rates": [rate_told(rate) for rate in found["discount_rate"]["nominal"]],
+        "years": years_told(years),
+        "sign": unit.removesuffix("1"),
+        "minus": money(-1, currency).removesuffix(unit),
+        "answer": f"{answer.OPENING}.",
+        "saving": [answer.SAVING[False], answer.SAVING[True]],
+        "worth": f"{answer.WORTH}.",
+        "side": [answer.SIDE[False], answer.SIDE[True]],
+        "reading": READING,
+        "alt": [LINES, ALT],
+        "looks": [OTHERS, CHOSEN],
+        "texts": list(texts),
+        "plans": plans,
+    }
+
+
+def _as_grid(cells: Sequence[Any], shape: tuple[int, ...]) -> Grid:
+    found = np.empty(len(cells), dtype=object)
+    found[:] = cells
+    grid: Grid = found.reshape(shape).tolist()
+    return grid
+
+
+def cents(amount: float) -> float:
+    """An amount to the cent, or a cent beside where it would else round to another whole than the amount itself."""
+    near = round(amount, 2)
+    if abs(abs(amount) % 1 - 0.5) < 0.006 and in_digits(near, 0) != in_digits(amount, 0):
+        near = round(near + copysign(0.01, amount - near), 2)
+    return near
