@@ -162,11 +162,11 @@ def test_the_page_of_several_is_named_after_them() -> None:
     def name(*stems: str) -> str:
         return several.page_stem([Path(f"x/{stem}.yaml") for stem in stems])
 
-    assert name("a") == "a.html"
-    assert name("a", "b") == "a-beside-b.html"
-    assert name("a", "b", "c") == "a-beside-b-beside-c.html"
-    assert name("a", "b", "c", "d", "e") == "a-and-4-more.html"
-    assert name("a" * 150, "b" * 150) == f"{'a' * 40}-and-1-more.html"
+    assert name("a") == "a"
+    assert name("a", "b") == "a-beside-b"
+    assert name("a", "b", "c") == "a-beside-b-beside-c"
+    assert name("a", "b", "c", "d", "e") == "a-and-4-more"
+    assert name("a" * 150, "b" * 150) == f"{'a' * 40}-and-1-more"
 
 
 def squared(number: int) -> int:

@@ -159,5 +159,6 @@ def test_print_draws_all_charts_and_keeps_the_cautions(visit: Opener, pages: Cal
     seen.page.wait_for_timeout(500)
     tables = seen.page.eval_on_selector_all("main table", "all => all.map(one => one.getBoundingClientRect().right)")
     assert max(tables) <= 674
-    assert seen.page.locator(".cautions").is_visible()
+    cautions = seen.page.locator(".cautions").all()
+    assert len(cautions) == 2 and all(one.is_visible() for one in cautions)  # on wiring and law; on outages
     assert seen.complaints == []

@@ -137,8 +137,8 @@ def test_a_payback_that_never_comes_is_a_gap_and_told(whole: Plain) -> None:
     assert chart.table.rows[0][3] == "never" and {row[5] for row in chart.table.rows} == {"never"}
     low, high = words.per_cent(sweep["values"][first], 0), f"{back[first]:.1f} years"
     assert f"at some rises only: “Dear” from {low} ({high}) to 10 % ({back[-1]:.1f} years)." in chart.reading
-    assert "“Folly” is not paid back within the 12 years at any rise shown." in chart.reading
-    assert "Where a line is missing, the outlay does not come back for good within the 12 years." in chart.reading
+    assert "“Folly” is not paid back within 12 years at any rise shown." in chart.reading
+    assert "Where a line is missing, the outlay does not come back for good within 12 years." in chart.reading
     assert chart.reading in chart.alt and chart.reading in page(whole)
 
 
@@ -158,8 +158,8 @@ def test_every_row_of_rises_with_a_payback_is_told() -> None:
         "Paid back for good at every rise shown: “C” from 0 % (4.0 years) to 3 % (2.0 years).",
         "Paid back for good at some rises only: “A” at 0 % (9.0 years) and from 2 % (8.0 years) to 3 % (7.0 years); "
         "“B” at 1 % (11.0 years).",
-        "Where a line is missing, the outlay does not come back for good within the 20 years.",
-        "“D” and “E” are not paid back within the 20 years at any rise shown.",
+        "Where a line is missing, the outlay does not come back for good within 20 years.",
+        "“D” and “E” are not paid back within 20 years at any rise shown.",
     ]
     sweep["alternatives"] = sweep["alternatives"][2:3]
     assert len(rise_words.payback_sentences(sweep, 20)) == 1
@@ -171,7 +171,7 @@ def test_where_nothing_is_ever_paid_back_there_is_a_sentence_and_no_chart(plain:
     assert rise_charts.payback_by_rise(plain) is None
     text = page(plain)
     assert 'data-chart="rise-payback"' not in text and 'data-chart="rise-sweep"' in text
-    assert "“Roof”, “Dear” and “Folly” are not paid back within the 12 years at any rise shown.</p>" in text
+    assert "“Roof”, “Dear” and “Folly” are not paid back within 12 years at any rise shown.</p>" in text
 
 
 def test_marks_are_those_of_the_json(whole: Plain) -> None:

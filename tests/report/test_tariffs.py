@@ -166,7 +166,7 @@ def test_the_page_shows_the_week_with_a_letter_for_each_price() -> None:
     assert keys == ["a peak, $0.400 a kWh", "b weekend, $0.110 a kWh", "c rest, $0.160 a kWh"]
     assert study.settled.tariff is not None
     grid = study.settled.tariff.period_grid()
-    for days, day in (("mon-fri", 0), ("sat-sun", 5)):
+    for days, day in (("Monday to Friday", 0), ("Saturday to Sunday", 5)):
         head, *rows = found[f"By hour and month, {days}"]
         assert head == ["Month", *map(str, range(24))]
         assert [row[1:] for row in rows] == [["abc"[place] for place in month] for month in grid[:, day]]
