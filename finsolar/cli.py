@@ -172,7 +172,7 @@ def check(file: ScenarioFile) -> None:
     with _plain_errors():
         import datetime as dt
 
-        from finsolar.report.checked import checked
+        from finsolar.report.words.checked import checked
         from finsolar.scenario.reading import read
 
         text = checked(read(file), shutil.get_terminal_size((100, 24)).columns, today=dt.date.today())
@@ -215,7 +215,7 @@ def incentives(
 
     from finsolar.incentives.rulebook import RuleError
     from finsolar.report import rule_choice
-    from finsolar.report.rules import explained, listing
+    from finsolar.report.words.rules import explained, listing
     from finsolar.scenario.problems import printable
 
     today = dt.date.today()

@@ -806,6 +806,6 @@ def _drawer(scenario: Scenario, site: Site) -> Drawer | None:
 
 def _notes(scenario: Scenario, site: Site, stay: Position, results: tuple[Result, ...], *, known: bool) -> list[str]:
     """Sentences about how the study was made that a careful reader wants to see."""
-    from finsolar.report.notes import study_notes
+    from finsolar.report.words.notes import study_notes
 
     return study_notes(scenario, site, known, stay, results)

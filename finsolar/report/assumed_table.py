@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 from typing import TYPE_CHECKING, Any
 
-from finsolar.report.field_words import words_of
+from finsolar.report.words.fields_told import words_of
 from finsolar.scenario.stated import JSON_ROOT, statements
 
 if TYPE_CHECKING:

@@ -5,9 +5,10 @@ from __future__ import annotations
 from itertools import pairwise
 from typing import Any
 
-from finsolar.report import colours, sureness, words
+from finsolar.report import colours
 from finsolar.report.figures import Chart, Table, clear, filled, label, laid_out, money_axis, rounded, series, wrapped
-from finsolar.report.range_words import measured
+from finsolar.report.words import amounts, changes_told, sureness
+from finsolar.report.words.ranges_told import measured
 
 Plain = dict[str, Any]
 
@@ -52,9 +53,9 @@ def npv_spread(plain: Plain) -> Chart:
             }
         )
     table = sureness.figure_table(plain, "npv")
-    best = words.best_of(plain)["name"]
+    best = changes_told.best_of(plain)["name"]
     npv = next(plan for plan in plans if plan["name"] == best)["figures"]["npv"]
-    low, middle, high = (words.money(npv[key], currency) for key in ("p10", "p50", "p90"))
+    low, middle, high = (amounts.money(npv[key], currency) for key in ("p10", "p50", "p90"))
     return Chart(
         id="npv-spread",
         title="How far NPV spreads over the futures drawn",
@@ -100,7 +101,7 @@ def _bars(plan: Plain, currency: str) -> Table:
         caption=f"Cases by NPV: {plan['name']}",
         head=["From", "To", "Cases"],
         rows=[
-            [words.money(low, currency), words.money(high, currency), f"{count:,}"]
+            [amounts.money(low, currency), amounts.money(high, currency), f"{count:,}"]
             for (low, high), count in zip(pairwise(edges), counts, strict=True)
         ],
     )
@@ -111,7 +112,7 @@ def swings(plain: Plain) -> Chart | None:
 
     None where no range moves it.
     """
-    currency, best = plain["settings"]["currency"], words.best_of(plain)
+    currency, best = plain["settings"]["currency"], changes_told.best_of(plain)
     name, middle = best["name"], best["metrics"]["npv"]
     order = sureness.by_span(plain, name)
 
@@ -136,7 +137,7 @@ def swings(plain: Plain) -> Chart | None:
             "text": [measured(one[end], one["unit"], currency) for one in shown],
             "textposition": "outside",
             "cliponaxis": False,
-            "hovertext": [words.money(one[f"npv_{end}"][name], currency) for one in shown],
+            "hovertext": [amounts.money(one[f"npv_{end}"][name], currency) for one in shown],
             "hovertemplate": "%{text}: NPV %{hovertext}",
             "marker": filled(hue, shape),
         }
@@ -144,20 +145,20 @@ def swings(plain: Plain) -> Chart | None:
     ]
     first = shown[0]
     low, high = (
-        f"{words.money(first[f'npv_{end}'][name], currency)} at {measured(first[end], first['unit'], currency)}"
+        f"{amounts.money(first[f'npv_{end}'][name], currency)} at {measured(first[end], first['unit'], currency)}"
         for end in ("low", "high")
     )
     reading = f"What moves it most is the {first['words']}: from {low} to {high}."
     if len(order) > len(shown):
         rest = [one["words"] for one in order if one not in moving]
-        reading += f" It does not depend on the {words.joined(rest)}." if rest else " The table has the smaller ones."
+        reading += f" It does not depend on the {amounts.joined(rest)}." if rest else " The table has the smaller ones."
     table = sureness.swing_table(plain, name)
     shapes = [_upright(middle, "dot")] + ([_upright(0, "solid")] if left < 0 < right else [])
     return Chart(
         id="swings",
         title=f"What moves the NPV most: {name}",
         reading=f"{reading} All other ranges stay at their middle; the dotted line is the study’s "
-        f"{words.money(middle, currency)}.",
+        f"{amounts.money(middle, currency)}.",
         alt="Bars of NPV from one end of each range to the other. "
         + " ".join(f"{row[0]}: {row[3]} at {row[1]}, {row[4]} at {row[2]}." for row in table.rows),
         data=data,

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from finsolar.report.numbers import value, values
-from finsolar.report.range_words import field_of, names_of, unit_of
+from finsolar.report.words.ranges_told import field_of, names_of, unit_of
 from finsolar.scenario.stated import in_words
 
 if TYPE_CHECKING:

@@ -110,9 +110,9 @@ def as_json(plain: Plain) -> str:
 
 def told(plain: Plain, width: int) -> list[str]:
     """What the terminal is told of one household, in lines of ``width`` columns."""
-    from finsolar.report import answer, awards, compared, outage, slips, sureness
     from finsolar.report.table import summary
-    from finsolar.report.words import bound_sentences, cautions_of
+    from finsolar.report.words import answer, awards, compared, outage, slips, sureness
+    from finsolar.report.words.changes_told import bound_sentences, cautions_of
     from finsolar.scenario.problems import printable
 
     def clean(text: str) -> str:

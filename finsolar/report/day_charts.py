@@ -9,8 +9,9 @@ from itertools import accumulate
 from typing import Any
 
 from finsolar.energy.weather import DAYS_IN_MONTH
-from finsolar.report import colours, day_words, words
+from finsolar.report import colours
 from finsolar.report.figures import Chart, Table, filled, label, laid_out, rounded
+from finsolar.report.words import amounts, changes_told, hours_told
 
 Plain = dict[str, Any]
 
@@ -31,12 +32,12 @@ _BELOW = (
 
 def average_day(plain: Plain) -> Chart:
     """The average day of each season, for the alternative of the short answer."""
-    plan = words.best_of(plain)
+    plan = changes_told.best_of(plain)
     days = plan["energy"]["average_days"]
     above, below = ([part for part in parts if _worth_showing(days, part[0])] for parts in (_ABOVE, _BELOW))
     data: list[Plain] = []
     for k, day in enumerate(days):
-        axes = {"xaxis": _axis("x", k), "yaxis": _axis("y", k), "x": list(day_words.HOURS)}
+        axes = {"xaxis": _axis("x", k), "yaxis": _axis("y", k), "x": list(hours_told.HOURS)}
         signed = [(1, part) for part in above] + [(-1, part) for part in below]
         for sign, (key, name, hue, shape) in signed:
             row = rounded([sign * power for power in day[key]], 3)
@@ -52,15 +53,15 @@ def average_day(plain: Plain) -> Chart:
         barmode="relative",
         bargap=0.04,
         margin={"l": 48, "r": 8, "t": 34, "b": 96},
-        annotations=[_heading(day_words.season(day), k) for k, day in enumerate(days)],
+        annotations=[_heading(hours_told.season(day), k) for k, day in enumerate(days)],
         legend={"x": 0, "xref": "container", "y": 0, "yref": "container", "yanchor": "bottom"},
     )
     for k in range(4):
-        layout[_name("xaxis", k)] = {"tickvals": list(day_words.HOURS[::6]), "tickangle": 0, "showgrid": False}
+        layout[_name("xaxis", k)] = {"tickvals": list(hours_told.HOURS[::6]), "tickangle": 0, "showgrid": False}
         layout[_name("yaxis", k)] = {"range": [-low, high], "zeroline": True, "zerolinecolor": colours.STAY}
     titles = ("Hour of the day", "kW")
     _place(layout, _panels(4, 2, gap=0.19), titles)
-    reading = day_words.day_sentence(plan)
+    reading = hours_told.day_sentence(plan)
     return Chart(
         id="average-day",
         title=f"An average day of each season, first year: {plan['name']}",
@@ -85,18 +86,19 @@ def _worth_showing(days: list[Plain], key: str) -> bool:
 def _told(day: Plain, parts: list[tuple[str, str, str, str]]) -> str:
     """The kWh of an average day in words, for those who cannot see it."""
     sums = "; ".join(f"{name[0].lower()}{name[1:]} {sum(day[key]):.1f}" for key, name, *_ in parts)
-    return f"{day_words.season(day)}, kWh a day: load {sum(day['load']):.1f}; {sums}."
+    return f"{hours_told.season(day)}, kWh a day: load {sum(day['load']):.1f}; {sums}."
 
 
 def _day_table(day: Plain, above: list[Any], below: list[Any]) -> Table:
     keys = ["load", *(key for key, *_ in (*above, *below))]
     stored = any(day["stored"])
     return Table(
-        caption=f"An average day from {day_words.season(day)}, kW" + (", and what the battery holds" if stored else ""),
+        caption=f"An average day from {hours_told.season(day)}, kW"
+        + (", and what the battery holds" if stored else ""),
         head=["Hour", "Load", *(name for _, name, *_ in (*above, *below)), *(["Stored, kWh"] if stored else [])],
         rows=[
             [at, *(f"{day[key][h]:.2f}" for key in keys), *([f"{day['stored'][h]:.1f}"] if stored else [])]
-            for h, at in enumerate(day_words.HOURS)
+            for h, at in enumerate(hours_told.HOURS)
         ],
         foot=["Day, kWh", *(f"{sum(day[key]):.1f}" for key in keys), *([""] if stored else [])],
     )
@@ -104,22 +106,22 @@ def _day_table(day: Plain, above: list[Any], below: list[Any]) -> Table:
 
 def weeks(plain: Plain) -> Chart:
     """The exchange with the outside by week and hour: as you are, and for the alternative of the short answer."""
-    plan = words.best_of(plain)
+    plan = changes_told.best_of(plain)
     maps = [("Stay as you are", plain["stay"]["energy"]["weeks"]), (plan["name"], plan["energy"]["weeks"])]
     most = max([1e-3, *(abs(power) for _, each in maps for week in each["exchange"] for power in week)])
-    names = [day_words.week(k) for k in range(len(maps[0][1]["exchange"]))]
+    names = [hours_told.week(k) for k in range(len(maps[0][1]["exchange"]))]
     data: list[Plain] = []
     for k, (name, each) in enumerate(maps):
         axes = {"xaxis": _axis("x", k), "yaxis": _axis("y", k)}
         rows = [[round(week[hour], 2) for week in each["exchange"]] for hour in range(24)]
         tip = "week from %{x}, %{y}: %{z:.2f} kW<extra></extra>"
-        square = {"type": "heatmap", "name": label(name), "x": names, "y": list(day_words.HOURS), "z": rows, **axes}
+        square = {"type": "heatmap", "name": label(name), "x": names, "y": list(hours_told.HOURS), "z": rows, **axes}
         data.append(square | {"coloraxis": "coloraxis", "hovertemplate": tip})
         given = [
             (names[place], at)
-            for at, row in zip(day_words.HOURS, rows, strict=True)
+            for at, row in zip(hours_told.HOURS, rows, strict=True)
             for place, power in enumerate(row)
-            if power < -day_words.TRACE
+            if power < -hours_told.TRACE
         ]
         dots: Plain = {"type": "scatter", "mode": "markers", "name": f"{label(name)}: given", "hoverinfo": "skip"}
         dots |= axes | {"x": [place for place, _ in given], "y": [at for _, at in given], "showlegend": False}
@@ -127,12 +129,12 @@ def weeks(plain: Plain) -> Chart:
     starts = [0, *accumulate(int(days) for days in DAYS_IN_MONTH[:-1])]
     months = {
         "tickvals": [round(day / 7 - 0.5, 2) for day in starts[::2]],
-        "ticktext": list(words.MONTH_NAMES[::2]),
+        "ticktext": list(amounts.MONTH_NAMES[::2]),
         "tickangle": 0,
         "showgrid": False,
         "range": [-0.5, len(names) - 0.5],
     }
-    hours = {"tickvals": list(day_words.HOURS[::6]), "showgrid": False, "range": [-0.5, 23.5]}
+    hours = {"tickvals": list(hours_told.HOURS[::6]), "showgrid": False, "range": [-0.5, 23.5]}
     layout = laid_out(
         hovermode="closest",
         showlegend=False,
@@ -149,7 +151,7 @@ def weeks(plain: Plain) -> Chart:
         layout |= {_name("xaxis", k): dict(months), _name("yaxis", k): dict(hours)}
     titles = ("Weeks of the year", "Hour of the day")
     _place(layout, _panels(2, 2, gap=0), titles)
-    reading = day_words.week_sentence(plan)
+    reading = hours_told.week_sentence(plan)
     return Chart(
         id="weeks",
         title=f"Every week and hour of the first year: {plan['name']}",
@@ -189,10 +191,10 @@ def _band_table(name: str, weeks: Plain) -> Table:
     what = "drawn less fed in" if weeks["grid"] else "asked of the generator or lacking, less what is left over"
     return Table(
         caption=f"Average kW {what}, by month and part of the day: {name}",
-        head=["Month", *(day_words.band(hours) for hours in weeks["bands"])],
+        head=["Month", *(hours_told.band(hours) for hours in weeks["bands"])],
         rows=[
-            [month, *(words.ratio(power) for power in row)]
-            for month, row in zip(words.MONTH_NAMES, weeks["by_month"], strict=True)
+            [month, *(amounts.ratio(power) for power in row)]
+            for month, row in zip(amounts.MONTH_NAMES, weeks["by_month"], strict=True)
         ],
     )
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
-from finsolar.report import day_words
+from finsolar.report.words import hours_told
 
 Plain = dict[str, Any]
 Row = tuple[Any, ...]
@@ -20,12 +20,12 @@ def day_rows(name: str, energy: Plain) -> Iterator[Row]:
         for key, row in day.items():
             if key not in {"months", "days"}:
                 unit = "kWh" if key == "stored" else "kW"
-                for at, power in zip(day_words.HOURS, row, strict=True):
-                    yield name, "average day", key, 1, "", power, unit, f"{day_words.season(day)}, {at}"
+                for at, power in zip(hours_told.HOURS, row, strict=True):
+                    yield name, "average day", key, 1, "", power, unit, f"{hours_told.season(day)}, {at}"
     weeks = energy["weeks"]
     for month, row in enumerate(weeks["by_month"], start=1):
         for band, power in zip(weeks["bands"], row, strict=True):
-            yield name, "exchange", "average", 1, month, power, "kW", day_words.band(band)
+            yield name, "exchange", "average", 1, month, power, "kW", hours_told.band(band)
 
 
 def period_rows(name: str, part: str, told: Plain, currency: str) -> Iterator[Row]:

@@ -12,7 +12,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
-from finsolar.report import colours, words
+from finsolar.report import colours
+from finsolar.report.words import amounts, changes_told
 from finsolar.scenario.problems import printable
 
 Plain = dict[str, Any]
@@ -71,7 +72,7 @@ def laid_out(**more: Any) -> Plain:
 
 def money_axis(currency: str) -> Plain:
     """Ticks of an axis of money, with the sign of the currency."""
-    sign = words.SIGNS.get(currency, f"{currency} ")
+    sign = amounts.SIGNS.get(currency, f"{currency} ")
     # d3's own "$" puts the minus before the sign; other signs can only be a prefix.
     return {"tickformat": "$,.0f"} if sign == "$" else {"tickprefix": sign, "tickformat": ",.0f"}
 
@@ -157,16 +158,16 @@ def running_totals(plain: Plain) -> Chart:
         "line": {"width": 1.5, "color": colours.STAY},
     }
     best = max(plans, key=lambda plan: plan["cash_flow"]["running_total"][-1])
-    end = words.money(best["cash_flow"]["running_total"][-1], currency)
+    end = amounts.money(best["cash_flow"]["running_total"][-1], currency)
     return Chart(
         id="running-totals",
         title="Running total of all money in and out",
         reading="Where a line crosses zero, the system has paid for itself; not discounted, "
-        f"“{best['name']}” ends highest, at {end} after {words.years_told(years[-1])}.{_bands_told(plain, bands)}",
+        f"“{best['name']}” ends highest, at {end} after {amounts.years_told(years[-1])}.{_bands_told(plain, bands)}",
         alt="Line chart. "
         + " ".join(
-            f"{plan['name']}: starts at {words.money(plan['cash_flow']['running_total'][0], currency)}, ends at "
-            f"{words.money(plan['cash_flow']['running_total'][-1], currency)}{_ends_between(plain, plan['name'])}."
+            f"{plan['name']}: starts at {amounts.money(plan['cash_flow']['running_total'][0], currency)}, ends at "
+            f"{amounts.money(plan['cash_flow']['running_total'][-1], currency)}{_ends_between(plain, plan['name'])}."
             for plan in plans
         ),
         data=data,
@@ -180,7 +181,7 @@ def running_totals(plain: Plain) -> Chart:
             caption="Running total at the end of each year, against staying as you are",
             head=["Year", *(plan["name"] for plan in plans)],
             rows=[
-                [str(year), *(words.money(plan["cash_flow"]["running_total"][year], currency) for plan in plans)]
+                [str(year), *(amounts.money(plan["cash_flow"]["running_total"][year], currency) for plan in plans)]
                 for year in years
             ],
         ),
@@ -189,7 +190,7 @@ def running_totals(plain: Plain) -> Chart:
                 caption=f"Running total at the end of each year over all cases: {name}",
                 head=["Year", "P10", "P50", "P90"],
                 rows=[
-                    [str(year), *(words.money(fan[key][year], currency) for key in ("p10", "p50", "p90"))]
+                    [str(year), *(amounts.money(fan[key][year], currency) for key in ("p10", "p50", "p90"))]
                     for year in years
                 ],
             )
@@ -218,8 +219,8 @@ def _bands_told(plain: Plain, bands: dict[str, Plain]) -> str:
     """What the bands say of the alternative of the short answer, and whose are drawn."""
     if not bands:
         return ""
-    currency, name = plain["settings"]["currency"], words.best_of(plain)["name"]
-    low, high = (words.money(bands[name][key][-1], currency) for key in ("p10", "p90"))
+    currency, name = plain["settings"]["currency"], changes_told.best_of(plain)["name"]
+    low, high = (amounts.money(bands[name][key][-1], currency) for key in ("p10", "p90"))
     whose = "" if len(bands) == len(plain["alternatives"]) else " of the two with the highest NPV"
     return (
         f" The bands{whose} hold eight futures of ten: “{name}” ends between {low} and {high}. Each year is taken by "
@@ -231,7 +232,7 @@ def _ends_between(plain: Plain, name: str) -> str:
     fan = _spreads(plain).get(name)
     if fan is None:
         return ""
-    low, high = (words.money(fan[key][-1], plain["settings"]["currency"]) for key in ("p10", "p90"))
+    low, high = (amounts.money(fan[key][-1], plain["settings"]["currency"]) for key in ("p10", "p90"))
     return f", likely between {low} and {high}"
 
 
@@ -244,7 +245,7 @@ def bills_by_month(plain: Plain) -> Chart:
         {
             "type": "bar",
             "name": "Stay as you are",
-            "x": list(words.MONTH_NAMES),
+            "x": list(amounts.MONTH_NAMES),
             "y": rounded(before),
             "marker": filled(colours.STAY, "/"),
         }
@@ -253,20 +254,20 @@ def bills_by_month(plain: Plain) -> Chart:
         {
             "type": "bar",
             "name": label(name),
-            "x": list(words.MONTH_NAMES),
+            "x": list(amounts.MONTH_NAMES),
             "y": rounded(row),
             "marker": filled(colours.SERIES[i % len(colours.SERIES)]),
         }
         for i, (name, row) in enumerate(distinct)
     ]
-    best = words.best_of(plain)
+    best = changes_told.best_of(plain)
     first = best["bills"]["after"]["first_year_total_by_month"]
     return Chart(
         id="bills-by-month",
         title="The bill of each month, first year",
-        reading=f"With “{best['name']}” the year’s bill goes from {words.money(sum(before), currency)} to "
-        f"{words.money(sum(first), currency)}, the dearest month from {words.money(max(before), currency)} to "
-        f"{words.money(max(first), currency)}.",
+        reading=f"With “{best['name']}” the year’s bill goes from {amounts.money(sum(before), currency)} to "
+        f"{amounts.money(sum(first), currency)}, the dearest month from {amounts.money(max(before), currency)} to "
+        f"{amounts.money(max(first), currency)}.",
         alt="Grouped bars of the monthly bill before and after; the table below holds every amount.",
         data=data,
         layout=laid_out(
@@ -279,16 +280,16 @@ def bills_by_month(plain: Plain) -> Chart:
             head=["Month", "Stay as you are", *(name for name, _ in distinct)],
             rows=[
                 [
-                    words.MONTH_NAMES[m],
-                    words.money(before[m], currency, 2),
-                    *(words.money(row[m], currency, 2) for _, row in distinct),
+                    amounts.MONTH_NAMES[m],
+                    amounts.money(before[m], currency, 2),
+                    *(amounts.money(row[m], currency, 2) for _, row in distinct),
                 ]
                 for m in range(12)
             ],
             foot=[
                 "Year",
-                words.money(sum(before), currency, 2),
-                *(words.money(sum(row), currency, 2) for _, row in distinct),
+                amounts.money(sum(before), currency, 2),
+                *(amounts.money(sum(row), currency, 2) for _, row in distinct),
             ],
         ),
     )
@@ -306,12 +307,12 @@ def _distinct_bills(plans: list[Plain]) -> list[tuple[str, list[float]]]:
             same.append(plan["name"])
     if len(found) == 1 and len(plans) > 1:
         return [("With the system", found[0][1])]
-    return [(words.joined(names), row) for names, row in found]
+    return [(amounts.joined(names), row) for names, row in found]
 
 
 def energy_by_month(plain: Plain) -> Chart:
     """Where the electricity of each month comes from, first year, for the alternative of the short answer."""
-    plan = words.best_of(plain)
+    plan = changes_told.best_of(plain)
     months = plan["energy"]["first_year_by_month"]
     grid, engine = months["imported"], months["generator"]
     own = months["load_from_sun"]
@@ -326,7 +327,7 @@ def energy_by_month(plain: Plain) -> Chart:
         {
             "type": "bar",
             "name": name,
-            "x": list(words.MONTH_NAMES),
+            "x": list(amounts.MONTH_NAMES),
             "y": rounded(row, 1),
             "marker": filled(colour, shape),
         }
@@ -337,7 +338,7 @@ def energy_by_month(plain: Plain) -> Chart:
             "type": "scatter",
             "mode": "lines+markers",
             "name": "Solar energy made",
-            "x": list(words.MONTH_NAMES),
+            "x": list(amounts.MONTH_NAMES),
             "y": rounded(months["solar"], 1),
             "line": {"color": colours.SERIES[0], "dash": "dot", "width": 2},
             "marker": {"symbol": "diamond", "size": 7, "color": colours.SERIES[0]},
@@ -347,7 +348,7 @@ def energy_by_month(plain: Plain) -> Chart:
     return Chart(
         id="energy-by-month",
         title=f"Where the electricity comes from, first year: {plan['name']}",
-        reading=f"The sun carries {words.per_cent(share, 0)} of the year’s load.",
+        reading=f"The sun carries {amounts.per_cent(share, 0)} of the year’s load.",
         alt="Stacked bars of the load by source and month, with a line for the solar energy made.",
         data=data,
         layout=laid_out(
@@ -360,7 +361,7 @@ def energy_by_month(plain: Plain) -> Chart:
             head=["Month", "Load", *(name for name, *_ in parts), "Solar made", "Sold"],
             rows=[
                 [
-                    words.MONTH_NAMES[m],
+                    amounts.MONTH_NAMES[m],
                     f"{months['load'][m]:,.0f}",
                     *(f"{row[m]:,.0f}" for _, row, *_ in parts),
                     f"{months['solar'][m]:,.0f}",
@@ -380,7 +381,7 @@ def battery_by_year(plain: Plain) -> Chart | None:
     named: dict[tuple[float, ...], list[str]] = {}
     for plan in plans:
         named.setdefault(tuple(plan["energy"]["battery_capacity"]), []).append(plan["name"])
-    rows = {row: words.joined(names) for row, names in named.items()}
+    rows = {row: amounts.joined(names) for row, names in named.items()}
     order = [plan["name"] for plan in plain["alternatives"]]
     years = plain["alternatives"][0]["cash_flow"]["year"][1:]
     data = [

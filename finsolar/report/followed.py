@@ -5,8 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from finsolar.report.sureness import of_hundred
-from finsolar.report.words import bill_columns, bill_parts, figure, money, per_cent
+from finsolar.report.words.amounts import figure, money, per_cent
+from finsolar.report.words.costs_told import bill_columns, bill_parts
+from finsolar.report.words.sureness import of_hundred
 
 Plain = dict[str, Any]
 

@@ -9,7 +9,9 @@ from dataclasses import dataclass
 from typing import Any
 
 from finsolar.report.followed import Cell, cell, closing
-from finsolar.report.words import CATEGORIES, joined, money, per_cent, years_in_words, years_told
+from finsolar.report.words.amounts import joined, money, per_cent, years_told
+from finsolar.report.words.costs_told import years_in_words
+from finsolar.report.words.terms import CATEGORIES
 from finsolar.scenario.numbers import Range
 from finsolar.tariff.rounding import printed
 

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from finsolar.report import colours, words
+from finsolar.report import colours
 from finsolar.report.figures import Chart, Table, filled, laid_out, money_axis, rounded, series
+from finsolar.report.words import amounts
 
 Plain = dict[str, Any]
 
@@ -63,9 +64,9 @@ def payment_against_saving(plain: Plain, plan: Plain) -> Chart:
             rows=[
                 [
                     str(year),
-                    words.money(p, currency),
-                    words.money(o, currency),
-                    words.money(o - p, currency),
+                    amounts.money(p, currency),
+                    amounts.money(o, currency),
+                    amounts.money(o - p, currency),
                 ]
                 for year, p, o in zip(years, paid, brought, strict=True)
             ],
@@ -78,7 +79,7 @@ def _bill_alone(first_year: Plain, paid: Sequence[float], brought: Sequence[floa
     saving, payment = sum(first_year["saving"]), sum(first_year["payment"])
     if paid[0] <= 0 or brought[0] < paid[0] or saving >= payment - _NOTHING:
         return ""
-    fall, short = (words.money(amount / 12, currency) for amount in (saving, payment - saving))
+    fall, short = (amounts.money(amount / 12, currency) for amount in (saving, payment - saving))
     return f" The bill by itself falls by {fall} a month in year 1, {short} less than the payment."
 
 
@@ -88,15 +89,15 @@ def _added_told(paid: Sequence[float], brought: Sequence[float], currency: str) 
     if not due:
         return "Nothing is paid on the loan within the study."
     first = due[0]
-    gap, a_month = paid[first] - brought[first], words.money(paid[first] / 12, currency)
+    gap, a_month = paid[first] - brought[first], amounts.money(paid[first] / 12, currency)
     told = f"In year {first + 1} the payments are {a_month} a month"
     if gap <= _NOTHING:
-        more = words.money(-gap, currency)
+        more = amounts.money(-gap, currency)
         told += f" and the system brings in {more} more over that year, what comes once included."
     elif brought[first] >= 0:
-        told += f"; you add {words.money(gap / 12, currency)} a month to what the system brings in."
+        told += f"; you add {amounts.money(gap / 12, currency)} a month to what the system brings in."
     else:
-        told += f" and the system itself takes money, so that you add {words.money(gap / 12, currency)} a month."
+        told += f" and the system itself takes money, so that you add {amounts.money(gap / 12, currency)} a month."
     short = {k: paid[k] - brought[k] for k in due if paid[k] - brought[k] > _NOTHING}
     if not short:
         return f"{told} In no year of the loan do the payments ask for more than that."
@@ -104,5 +105,5 @@ def _added_told(paid: Sequence[float], brought: Sequence[float], currency: str) 
     often = "In every year" if len(short) == len(due) else f"In {len(short)} of the {len(due)} years"
     return (
         f"{told} {often} of the loan the household adds something, most in year "
-        f"{most + 1}: {words.money(short[most], currency)}."
+        f"{most + 1}: {amounts.money(short[most], currency)}."
     )

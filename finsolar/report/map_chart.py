@@ -6,9 +6,10 @@ import textwrap
 from collections.abc import Sequence
 from typing import Any
 
-from finsolar.report import colours, words
+from finsolar.report import colours
 from finsolar.report.figures import Chart, Table, label, laid_out, rounded
 from finsolar.report.varied import NAMES, break_even_told, cell, short, told_values
+from finsolar.report.words import amounts, changes_told
 from finsolar.scenario.problems import printable
 
 Plain = dict[str, Any]
@@ -21,12 +22,12 @@ def map_of_the_answer(plain: Plain) -> Chart | None:
 
     None where the study has no map, or where that alternative costs nothing to build.
     """
-    best = words.best_of(plain)
+    best = changes_told.best_of(plain)
     if plain["map"] is None or not best["costs"]["gross"]:
         return None
     found = {"settings": plain["settings"], **plain["map"]}
     plan = next(one for one in found["alternatives"] if one["name"] == best["name"])
-    gross = words.money(best["costs"]["gross"], plain["settings"]["currency"])
+    gross = amounts.money(best["costs"]["gross"], plain["settings"]["currency"])
     dot = (
         " the dot is the scenario as written."
         if holds_the_scenario(found)
@@ -54,14 +55,14 @@ def _turns_told(found: Plain, plan: Plain) -> str:
     told: list[str] = []
     for k in places:
         npv, turns = [row[k] for row in plan["npv"]], plan["break_even"][k]
-        at = words.joined([words.per_cent(turn) for turn in turns]) if turns else ""
+        at = amounts.joined([amounts.per_cent(turn) for turn in turns]) if turns else ""
         if not turns:
             when = "at every rise shown" if npv[0] > 0 else "at none of the rises shown"
         elif len(turns) > 1:
             when = f"up to {at}, where it turns" if npv[0] > 0 else f"from {at} on, where it turns"
         else:
             when = f"up to a rise of about {at} a year" if npv[0] > 0 else f"from a rise of about {at} a year"
-        told.append(f"at {words.per_cent(prices['values'][k], 0)}{'' if told else ' of its price'} {when}")
+        told.append(f"at {amounts.per_cent(prices['values'][k], 0)}{'' if told else ' of its price'} {when}")
     return f"It is worth more than staying as you are {', '.join(told)}."
 
 

@@ -7,8 +7,9 @@ from dataclasses import dataclass
 from itertools import accumulate, pairwise
 from typing import Any
 
-from finsolar.report import awards, colours, words
+from finsolar.report import colours
 from finsolar.report.figures import Chart, Table, filled, laid_out, money_axis, rounded, wrapped
+from finsolar.report.words import amounts, awards, changes_told, costs_told, terms
 from finsolar.tariff.rounding import cents
 
 Plain = dict[str, Any]
@@ -39,7 +40,12 @@ def bridge(plan: Plain, currency: str) -> list[Step]:
     """
     costs, began = plan["costs"], plan["in_service"]
     added = [
-        Step(line["item"], "" if line["chance"] == 1 else words.price_in_words(line, currency), line["price"], "cost")
+        Step(
+            line["item"],
+            "" if line["chance"] == 1 else costs_told.price_in_words(line, currency),
+            line["price"],
+            "cost",
+        )
         for line in costs["lines"]
     ]
     for name, key in ((SALES_TAX, "sales_tax"), (ALLOWANCE, "contingency")):
@@ -59,7 +65,7 @@ def _counts(step: Step) -> bool:
 
 def gross_to_net(plain: Plain) -> Chart | None:
     """How the alternative of the short answer comes to its net cost, step by step; none where it costs nothing."""
-    plan, currency = words.best_of(plain), plain["settings"]["currency"]
+    plan, currency = changes_told.best_of(plain), plain["settings"]["currency"]
     if not plan["costs"]["gross"]:
         return None
     steps = _shortened(bridge(plan, currency))
@@ -83,7 +89,7 @@ def gross_to_net(plain: Plain) -> Chart | None:
                     if step.kind == kind
                 ]
             ),
-            "text": [words.money(step.amount, currency) for step in steps if step.kind == kind],
+            "text": [amounts.money(step.amount, currency) for step in steps if step.kind == kind],
             "textposition": "outside",
             "cliponaxis": False,
             "hovertemplate": "%{text}",
@@ -102,7 +108,7 @@ def gross_to_net(plain: Plain) -> Chart | None:
         title=f"Where the money goes, from gross to net: {plan['name']}",
         reading=_told(plan, currency),
         alt="Bars that begin where the one before ends. "
-        + " ".join(f"{step.name}: {words.money(step.amount, currency)}." for step in steps),
+        + " ".join(f"{step.name}: {amounts.money(step.amount, currency)}." for step in steps),
         data=data,
         layout=laid_out(
             barmode="overlay",
@@ -148,16 +154,16 @@ def _told(plan: Plain, currency: str) -> str:
     steps = bridge(plan, currency)
     dearest = max((step for step in steps if step.kind == "cost"), key=lambda step: step.amount)
     taken = [step for step in steps if step.kind == "less"]
-    gross, net = (words.money(plan["costs"][key], currency) for key in ("gross", "net"))
-    told = f"The largest line is “{dearest.name}”, {words.money(dearest.amount, currency)} of {gross}."
+    gross, net = (amounts.money(plan["costs"][key], currency) for key in ("gross", "net"))
+    told = f"The largest line is “{dearest.name}”, {amounts.money(dearest.amount, currency)} of {gross}."
     if taken:
-        names = words.joined([f"“{step.name}”" for step in taken])
-        off = words.money(-sum(step.amount for step in taken), currency)
+        names = amounts.joined([f"“{step.name}”" for step in taken])
+        off = amounts.money(-sum(step.amount for step in taken), currency)
         told += f" {names} {'takes' if len(taken) == 1 else 'take'} off {off}, which leaves {net}."
     else:
         told += " No rebate or award takes anything off."
     if plan["costs"]["yearly_awards"] > _NOTHING:
-        yearly = words.money(plan["costs"]["yearly_awards"], currency)
+        yearly = amounts.money(plan["costs"]["yearly_awards"], currency)
         told += f" What is awarded year by year, {yearly} in all, is no part of it."
     if plan["own_hours"]:
         told += f" The {plan['own_hours']:,.0f} own hours are no cash."
@@ -166,7 +172,7 @@ def _told(plan: Plain, currency: str) -> str:
 
 def _alike(plain: Plain) -> list[tuple[str, Plain]]:
     """Alternatives with their names, that of the short answer first; those with the same steps share an entry."""
-    currency, best = plain["settings"]["currency"], words.best_of(plain)
+    currency, best = plain["settings"]["currency"], changes_told.best_of(plain)
     found: list[tuple[list[str], Plain]] = []
     for plan in sorted(plain["alternatives"], key=lambda plan: plan is not best):
         same = next((names for names, one in found if bridge(one, currency) == bridge(plan, currency)), None)
@@ -174,7 +180,7 @@ def _alike(plain: Plain) -> list[tuple[str, Plain]]:
             found.append(([f"“{plan['name']}”"], plan))
         else:
             same.append(f"“{plan['name']}”")
-    return [(words.joined(names), plan) for names, plan in found]
+    return [(amounts.joined(names), plan) for names, plan in found]
 
 
 def _bridge_table(names: str, plan: Plain, currency: str) -> Table:
@@ -184,7 +190,7 @@ def _bridge_table(names: str, plan: Plain, currency: str) -> Table:
     for step in steps:
         amount = step.amount if step.kind == "sum" else next(parts)
         so_far = so_far if step.kind == "sum" else so_far + amount
-        rows.append([step.name, step.detail, *(words.money(number, currency, 2) for number in (amount, so_far))])
+        rows.append([step.name, step.detail, *(amounts.money(number, currency, 2) for number in (amount, so_far))])
     return Table(
         caption=f"From the cost lines to the net cost of {names}; cents are shared out so that the lines add up",
         head=["", "How, or when", "Amount", "So far"],
@@ -218,10 +224,10 @@ def day_one(plain: Plain) -> Table | None:
         caption="Out of pocket on the day the system is switched on: what is paid, less what comes in on that day",
         head=["", *(plan["name"] for plan in plans)],
         rows=[
-            [words.LINE_NAMES.get(name, name), *(words.money(column[k], currency, 2) for column in columns)]
+            [terms.LINE_NAMES.get(name, name), *(amounts.money(column[k], currency, 2) for column in columns)]
             for k, name in enumerate(names)
         ],
-        foot=["Out of pocket", *(words.money(sum(column), currency, 2) for column in columns)],
+        foot=["Out of pocket", *(amounts.money(sum(column), currency, 2) for column in columns)],
     )
 
 
@@ -231,7 +237,7 @@ def cost_build_up(plain: Plain) -> Chart | None:
         return None
     currency, plans = plain["settings"]["currency"], plain["alternatives"]
     found = {line["category"] for plan in plans for line in plan["costs"]["lines"]}
-    categories = [name for name in words.CATEGORIES if name in found]
+    categories = [name for name in terms.CATEGORIES if name in found]
 
     def sums(plan: Plain, part: str) -> float:
         return float(sum(line[part] for line in plan["costs"]["lines"]))
@@ -239,7 +245,7 @@ def cost_build_up(plain: Plain) -> Chart | None:
     def of(plan: Plain, category: str) -> float:
         return float(sum(line["price"] for line in plan["costs"]["lines"] if line["category"] == category))
 
-    parts = [(words.CATEGORIES[name], [of(plan, name) for plan in plans]) for name in categories]
+    parts = [(terms.CATEGORIES[name], [of(plan, name) for plan in plans]) for name in categories]
     parts.append((SALES_TAX, [sums(plan, "sales_tax") for plan in plans]))
     parts.append((ALLOWANCE, [sums(plan, "contingency") for plan in plans]))
     parts.append(("Rebates and awards", [-(p["costs"]["rebates"] + p["costs"]["awards"]) for p in plans]))
@@ -257,9 +263,9 @@ def cost_build_up(plain: Plain) -> Chart | None:
         for i, (name, row) in enumerate(parts)
     ]
     low, high = (f(plans, key=lambda plan: plan["costs"]["net"]) for f in (min, max))
-    reading = f"After rebates and awards, “{low['name']}” costs {words.money(low['costs']['net'], currency)}"
+    reading = f"After rebates and awards, “{low['name']}” costs {amounts.money(low['costs']['net'], currency)}"
     if high is not low and high["costs"]["net"] - low["costs"]["net"] > 0.5:
-        reading += f" and “{high['name']}” {words.money(high['costs']['net'], currency)}"
+        reading += f" and “{high['name']}” {amounts.money(high['costs']['net'], currency)}"
     return Chart(
         id="cost-build-up",
         title="What the money buys",
@@ -282,8 +288,8 @@ def cost_build_up(plain: Plain) -> Chart | None:
         table=Table(
             caption="Cost by category",
             head=["", *(plan["name"] for plan in plans)],
-            rows=[[name, *(words.money(amount, currency) for amount in row)] for name, row in parts],
-            foot=["Net cost", *(words.money(plan["costs"]["net"], currency) for plan in plans)],
+            rows=[[name, *(amounts.money(amount, currency) for amount in row)] for name, row in parts],
+            foot=["Net cost", *(amounts.money(plan["costs"]["net"], currency) for plan in plans)],
         ),
         height=180 + 60 * len(plans) + 24 * (len(parts) // 2),
     )

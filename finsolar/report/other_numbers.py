@@ -11,10 +11,12 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from finsolar.report import answer, colours
+from finsolar.report import colours
 from finsolar.report.figures import Chart, Table, label, laid_out, money_axis, rounded, series
 from finsolar.report.numbers import value, values
-from finsolar.report.words import best_of, figure, money, per_cent, rate_told, years_told
+from finsolar.report.words import answer
+from finsolar.report.words.amounts import figure, money, per_cent, rate_told, years_told
+from finsolar.report.words.changes_told import best_of
 from finsolar.tariff.rounding import in_digits
 
 if TYPE_CHECKING:

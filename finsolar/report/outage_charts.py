@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from typing import Any
 
-from finsolar.report import colours, outage, outage_words
+from finsolar.report import colours
 from finsolar.report.figures import Chart, Table, filled, label, laid_out, rounded, series
-from finsolar.report.words import joined
+from finsolar.report.words import outage, times_told
+from finsolar.report.words.amounts import joined
 
 Plain = dict[str, Any]
 
@@ -62,8 +63,8 @@ def load_test(plain: Plain) -> Chart | None:
         title=f"Load test on paper: {plan['name']}",
         reading=" ".join(outage.load_test_sentences(test)),
         alt="Stacked bars of the watts of each circuit: all that is on backup running at once, the same with the "
-        f"largest start, and what fits; the upright marks are the limits, {outage_words.counted_watts(limits[0])} for "
-        f"long and {outage_words.counted_watts(limits[1])} for a start. The table below holds every circuit.",
+        f"largest start, and what fits; the upright marks are the limits, {times_told.counted_watts(limits[0])} for "
+        f"long and {times_told.counted_watts(limits[1])} for a start. The table below holds every circuit.",
         data=data,
         layout=laid_out(
             barmode="stack",
@@ -100,16 +101,16 @@ def by_season(plain: Plain) -> Chart | None:
     day = next((k for k, hours in enumerate(lasts["hours"]) if hours == 24), len(lasts["hours"]) - 1)
     shares = [(name, season["share"][day]) for name, season in curves]
     least, most = min(shares, key=lambda one: one[1]), max(shares, key=lambda one: one[1])
-    span = "a day" if lasts["hours"][day] == 24 else outage_words.ahead_of(lasts["hours"][day])
-    reading = f"{outage_words.part(lasts['share'][day])} of all starts last {span} or longer"
+    span = "a day" if lasts["hours"][day] == 24 else times_told.ahead_of(lasts["hours"][day])
+    reading = f"{times_told.part(lasts['share'][day])} of all starts last {span} or longer"
     if most[1] - least[1] >= 0.005:
-        reading += ": " + ", ".join(f"{outage_words.part(share)} of those from {name}" for name, share in (most, least))
+        reading += ": " + ", ".join(f"{times_told.part(share)} of those from {name}" for name, share in (most, least))
     return Chart(
         id="endurance",
         title=f"How long it lasts, by season: {plan['name']}",
         reading=f"{reading[:1].upper()}{reading[1:]}.",
         alt="Falling lines of the share of starts that last at least so many hours, one for each season. "
-        + " ".join(f"{name}: {outage_words.part(share)} last {span} or longer." for name, share in shares),
+        + " ".join(f"{name}: {times_told.part(share)} last {span} or longer." for name, share in shares),
         data=data,
         layout=_layout(lasts["longest_hours"]),
         table=_table(
@@ -127,8 +128,8 @@ def compared(plain: Plain) -> Chart | None:
     curves = [(joined(names), plan["outage"]["endurance"]) for names, plan in groups]
     places = [plain["alternatives"].index(plan) for _, plan in groups]
     day = next((k for k, hours in enumerate(first["hours"]) if hours == 24), len(first["hours"]) - 1)
-    span = "a day" if first["hours"][day] == 24 else outage_words.ahead_of(first["hours"][day])
-    shares = [f"{outage_words.part(lasts['share'][day])} of the starts with “{name}”" for name, lasts in curves]
+    span = "a day" if first["hours"][day] == 24 else times_told.ahead_of(first["hours"][day])
+    shares = [f"{times_told.part(lasts['share'][day])} of the starts with “{name}”" for name, lasts in curves]
     return Chart(
         id="endurance-compared",
         title="How long each alternative lasts, all year",
@@ -176,7 +177,7 @@ def _table(by: str, hours: list[float], curves: list[tuple[str, list[float]]]) -
         caption=f"Share of the starts that last at least so long, by {by}",
         head=["Length", *(name for name, _ in curves)],
         rows=[
-            [outage_words.in_short(length), *(outage_words.part(shares[k]) for _, shares in curves)]
+            [times_told.in_short(length), *(times_told.part(shares[k]) for _, shares in curves)]
             for k, length in enumerate(hours)
         ],
     )

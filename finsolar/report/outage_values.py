@@ -9,7 +9,7 @@ import numpy as np
 
 from finsolar.energy.days import SEASONS
 from finsolar.report.numbers import value, values
-from finsolar.report.outage_words import months_in_words, way_in_words
+from finsolar.report.words.times_told import months_in_words, way_in_words
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray

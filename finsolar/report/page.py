@@ -17,35 +17,40 @@ from pathlib import Path
 from typing import Any
 
 from finsolar.report import (
-    answer,
     assumed_table,
-    awards,
-    borrowing,
     case_charts,
     colours,
-    compared,
     day_charts,
     figures,
     followed,
-    glossary,
     lenders_tables,
     loan_chart,
     map_chart,
     money_chart,
     other_numbers,
-    outage,
     outage_charts,
     period_charts,
     rise_charts,
-    rise_words,
     sections,
     slip_chart,
-    slips,
-    sureness,
-    words,
 )
 from finsolar.report.printing import margins
 from finsolar.report.readers import BOTH, READERS
+from finsolar.report.words import (
+    amounts,
+    answer,
+    awards,
+    borrowing,
+    changes_told,
+    compared,
+    costs_told,
+    glossary,
+    outage,
+    rises_told,
+    slips,
+    sureness,
+    terms,
+)
 from finsolar.scenario.problems import printable
 
 Plain = dict[str, Any]
@@ -73,7 +78,10 @@ def page(plain: Plain, reader: str = BOTH) -> str:
         outage=outage,
         try_data=None if plain["other_numbers"] is None else _as_data(other_numbers.page_data(plain)),
         also=() if plain["other_numbers"] is None else ("try.js",),
-        words=words,
+        amounts=amounts,
+        changes_told=changes_told,
+        costs_told=costs_told,
+        terms=terms,
         awards=awards,
         borrowing=borrowing,
         lenders_tables=lenders_tables,
@@ -87,11 +95,11 @@ def page(plain: Plain, reader: str = BOTH) -> str:
         at=lambda path, kind: followed.cell(plain, path, kind),
         compared=compared,
         money_chart=money_chart,
-        rise_words=rise_words,
+        rises_told=rises_told,
         slips=slips,
         sureness=sureness,
-        money=lambda amount, digits=0: words.money(amount, currency, digits),
-        figure=lambda number, kind: words.figure(number, kind, currency),
+        money=lambda amount, digits=0: amounts.money(amount, currency, digits),
+        figure=lambda number, kind: amounts.figure(number, kind, currency),
         plain_text=printable,
         lines=_cash_lines,
         hues=colours.SERIES,
@@ -186,7 +194,7 @@ def _charts(plain: Plain) -> dict[str, figures.Chart]:
 def _cash_lines(plan: Plain) -> list[tuple[str, str, list[float]]]:
     """The cash-flow lines of an alternative that hold any money, with the names people read."""
     return [
-        (name, words.LINE_NAMES.get(name, name[0].upper() + name[1:]), row)
+        (name, terms.LINE_NAMES.get(name, name[0].upper() + name[1:]), row)
         for name, row in plan["cash_flow"]["lines"].items()
         if any(row)
     ]

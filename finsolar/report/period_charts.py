@@ -6,8 +6,9 @@ from collections.abc import Sequence
 from decimal import Decimal
 from typing import Any
 
-from finsolar.report import colours, words
+from finsolar.report import colours
 from finsolar.report.figures import Chart, Table, filled, label, laid_out, money_axis, rounded, wrapped
+from finsolar.report.words import amounts, changes_told
 from finsolar.tariff.bills import ENERGY, EXPORT
 from finsolar.tariff.rounding import cents
 
@@ -88,7 +89,7 @@ def _bills(plain: Plain) -> list[tuple[str, Plain]]:
             same.append(plan["name"])
     if len(found) == 1 and len(plans) > 1:
         return [stay, ("With the system", found[0][1])]
-    return [stay, *((words.joined(names), bill) for names, bill in found)]
+    return [stay, *((amounts.joined(names), bill) for names, bill in found)]
 
 
 def _money(bill: Plain, name: str) -> float | None:
@@ -97,28 +98,28 @@ def _money(bill: Plain, name: str) -> float | None:
 
 def _reading(plain: Plain, told: list[tuple[str, Plain]], names: list[str], currency: str) -> str:
     """Where the bill of the short answer's alternative falls most, and what of it no hour can lower."""
-    best = words.best_of(plain)
+    best = changes_told.best_of(plain)
     bill, before = best["bills"]["after"]["by_period"], plain["stay"]["bill"]["by_period"]
     why = [f"“{name}” has no bar: {each['reasons']['money']}." for name, each in _bills(plain) if each["reasons"]]
     if bill["reasons"] or before["reasons"]:
         name, shown = told[0]
         most = max(shown["periods"], key=lambda period: period["money"])
-        says = f"{name}: most is paid in “{most['name']}”, {words.money(most['money'], currency)}."
+        says = f"{name}: most is paid in “{most['name']}”, {amounts.money(most['money'], currency)}."
         return " ".join([says, *why])
     pairs = {each: (_money(before, each), _money(bill, each)) for each in names}
     both = {each: (was, now) for each, (was, now) in pairs.items() if was is not None and now is not None}
     rests = [sum(one["not_by_period"].values()) for one in (before, bill)]
-    rest = f"come to {words.money(rests[0], currency)}"
+    rest = f"come to {amounts.money(rests[0], currency)}"
     if abs(rests[1] - rests[0]) >= 0.5:
-        rest = f"go from {words.money(rests[0], currency)} to {words.money(rests[1], currency)}"
+        rest = f"go from {amounts.money(rests[0], currency)} to {amounts.money(rests[1], currency)}"
     if not both:
         says = f"“{best['name']}” has a tariff with other price periods than staying; charges without a period {rest}."
         return " ".join([says, *why])
     most, (start, end) = max(both.items(), key=lambda each: each[1][0] - each[1][1])
     less = "falls most" if start > end else "rises least"
     says = (
-        f"With “{best['name']}” the bill {less} in “{most}”, from {words.money(start, currency)} to "
-        f"{words.money(end, currency)} in the first year; charges without a period {rest}."
+        f"With “{best['name']}” the bill {less} in “{most}”, from {amounts.money(start, currency)} to "
+        f"{amounts.money(end, currency)} in the first year; charges without a period {rest}."
     )
     return " ".join([says, *why])
 
@@ -148,7 +149,7 @@ def _money_table(told: list[tuple[str, Plain]], names: list[str], currency: str)
     parts = list(dict.fromkeys(part for _, rest, _ in columns for part in rest))
 
     def row(head: str, found: Sequence[Decimal | None]) -> list[str]:
-        return [head, *("" if amount is None else words.money(float(amount), currency, 2) for amount in found)]
+        return [head, *("" if amount is None else amounts.money(float(amount), currency, 2) for amount in found)]
 
     return Table(
         caption="The bill of the first year by price period: energy drawn, less what is paid for energy fed in",
@@ -175,13 +176,13 @@ def _kwh_table(name: str, bill: Plain, currency: str) -> Table:
             [
                 period["name"],
                 *(f"{period[key]:,.0f}" for key, _ in kwh),
-                *(words.money(float(spent[key][i]), currency, 2) for key, _ in money),
+                *(amounts.money(float(spent[key][i]), currency, 2) for key, _ in money),
             ]
             for i, period in enumerate(periods)
         ],
         foot=[
             "Year",
             *(f"{sum(period[key] for period in periods):,.0f}" for key, _ in kwh),
-            *(words.money(float(sum(spent[key], Decimal(0))), currency, 2) for key, _ in money),
+            *(amounts.money(float(sum(spent[key], Decimal(0))), currency, 2) for key, _ in money),
         ],
     )

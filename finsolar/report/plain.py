@@ -18,19 +18,19 @@ from finsolar.money.costs import covered_in, due_in
 from finsolar.money.loan import by_year
 from finsolar.report.assumed_table import assumptions_as_plain, sources_as_plain, stated_as_plain
 from finsolar.report.cases import uncertainty_as_plain, what_matters_as_plain
-from finsolar.report.compared import ranking_reason
 from finsolar.report.days import days_as_plain
-from finsolar.report.drawn import verdict
 from finsolar.report.lenders_tables import day_one
 from finsolar.report.numbers import value, values
 from finsolar.report.other_numbers import other_numbers_as_plain
 from finsolar.report.outage_values import outage_as_plain
 from finsolar.report.periods import periods_as_plain
 from finsolar.report.rises import sweep_as_plain
-from finsolar.report.sureness import hours_notes
 from finsolar.report.tariffs import tariffs_as_plain
 from finsolar.report.varied import map_as_plain
-from finsolar.report.words import NEVER_BACK
+from finsolar.report.words.compared import ranking_reason
+from finsolar.report.words.drawn import verdict
+from finsolar.report.words.sureness import hours_notes
+from finsolar.report.words.terms import NEVER_BACK
 
 if TYPE_CHECKING:
     from finsolar.incentives.facts import Award

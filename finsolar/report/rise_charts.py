@@ -8,8 +8,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from finsolar.report import colours, rise_words, words
+from finsolar.report import colours
 from finsolar.report.figures import Chart, label, laid_out, money_axis, rounded, series
+from finsolar.report.words import amounts, changes_told, rises_told
 
 Plain = dict[str, Any]
 
@@ -42,7 +43,7 @@ def npv_by_rise(plain: Plain) -> Chart | None:
     sweep, currency = plain["sensitivity"][0], plain["settings"]["currency"]
     first, last = (_hundredth(sweep["values"][k]) for k in (0, -1))
     zero = {"type": "line", "x0": first, "x1": last, "y0": 0, "y1": 0, "line": {"width": 1.5, "color": colours.STAY}}
-    sentences = (words.turning_points(sweep), rise_words.own_sentence(sweep), rise_words.history_sentence(sweep))
+    sentences = (changes_told.turning_points(sweep), rises_told.own_sentence(sweep), rises_told.history_sentence(sweep))
     return _chart(
         sweep,
         id="rise-sweep",
@@ -51,12 +52,12 @@ def npv_by_rise(plain: Plain) -> Chart | None:
         key="npv",
         yaxis={**money_axis(currency), "title": {"text": f"NPV, {currency}"}},
         shapes=[zero],
-        table=rise_words.npv_table(sweep, currency),
-        more=rise_words.history_tables(sweep),
+        table=rises_told.npv_table(sweep, currency),
+        more=rises_told.history_tables(sweep),
         alt="Lines of NPV over the yearly rise of the price of energy, one for each alternative. "
         + " ".join(
-            f"{plan['name']}: {words.money(plan['npv'][0], currency)} at {words.per_cent(sweep['values'][0], 0)}, "
-            f"{words.money(plan['npv'][-1], currency)} at {words.per_cent(sweep['values'][-1], 0)}."
+            f"{plan['name']}: {amounts.money(plan['npv'][0], currency)} at {amounts.per_cent(sweep['values'][0], 0)}, "
+            f"{amounts.money(plan['npv'][-1], currency)} at {amounts.per_cent(sweep['values'][-1], 0)}."
             for plan in sweep["alternatives"]
         ),
     )
@@ -72,7 +73,7 @@ def payback_by_rise(plain: Plain) -> Chart | None:
     sweep, years = plain["sensitivity"][0], plain["settings"]["years"]
     if not any(number is not None for plan in sweep["alternatives"] for number in plan["simple_payback"]):
         return None
-    reading = " ".join(rise_words.payback_sentences(sweep, years))
+    reading = " ".join(rises_told.payback_sentences(sweep, years))
     return _chart(
         sweep,
         id="rise-payback",
@@ -81,7 +82,7 @@ def payback_by_rise(plain: Plain) -> Chart | None:
         key="simple_payback",
         yaxis={"title": {"text": "Simple payback, years"}, "rangemode": "tozero", "tickformat": ",.0f"},
         shapes=[],
-        table=rise_words.payback_table(sweep),
+        table=rises_told.payback_table(sweep),
         more=(),
         alt=f"Lines of the lasting simple payback over the yearly rise of the price of energy. {reading}",
     )
@@ -130,19 +131,19 @@ def _chart(sweep: Plain, *, key: str, yaxis: Plain, alt: str, **more: Any) -> Ch
 def _marks(sweep: Plain) -> list[_Mark]:
     """The rise of the study with its likely range, as far as the chart goes, and what history has."""
     found, own, history = [], sweep["own"], sweep["history"]
-    if own is not None and rise_words.shown(sweep, own["central"]):
+    if own is not None and rises_told.shown(sweep, own["central"]):
         low, high = sweep["values"][0], sweep["values"][-1]
         ends = [own["central"]] if own["p10"] is None else [own["p10"], own["central"], own["p90"]]
         at = tuple(_hundredth(min(max(rise, low), high)) for rise in ends)
-        found.append(_Mark(f"this study: {words.per_cent(own['central'])}", at, "solid"))
+        found.append(_Mark(f"this study: {amounts.per_cent(own['central'])}", at, "solid"))
     if history is not None:
         rises = {each["kind"]: each["rises"]["price"] for each in history["windows"]}
         for kind, dash, years in (("last ten years", "dot", 10), ("last twenty years", "dash", 20)):
-            last = rise_words.window(history, kind)["last"]
-            text = f"{years} y to {last}: {words.per_cent(rises[kind])}"
+            last = rises_told.window(history, kind)["last"]
+            text = f"{years} y to {last}: {amounts.per_cent(rises[kind])}"
             found.append(_Mark(text, (_hundredth(rises[kind]),), dash))
         slow, fast = rises["slowest ten years"], rises["fastest ten years"]
-        text = f"any 10 y: {slow * 100:.1f}–{words.per_cent(fast)}"
+        text = f"any 10 y: {slow * 100:.1f}–{amounts.per_cent(fast)}"
         found.append(_Mark(text, (_hundredth(slow), _hundredth(fast)), "band"))
     return found
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Container
 from typing import Any
 
-from finsolar.report import outage, words
 from finsolar.report.readers import BOTH, HOUSEHOLD, LENDER
+from finsolar.report.words import outage, terms
 
 Plain = dict[str, Any]
 
@@ -53,6 +53,6 @@ _PLAIN_METRICS = ("npv", "annual_value", "simple_payback_lasting", "simple_payba
 
 
 def metric_rows(plain: Plain, reader: str = BOTH) -> list[tuple[str, str, str]]:
-    """The figures of merit of a reader's page, as `words.metric_rows`: the household has no use for an analyst's."""
-    rows = words.metric_rows(plain)
+    """The figures of merit of a reader's page, as `terms.metric_rows`: the household has no use for an analyst's."""
+    rows = terms.metric_rows(plain)
     return [row for row in rows if row[0] in _PLAIN_METRICS] if reader == HOUSEHOLD else rows

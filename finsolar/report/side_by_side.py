@@ -8,10 +8,10 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
-from finsolar.report import answer, sureness, words
 from finsolar.report.figures import Table
 from finsolar.report.side_charts import charts
 from finsolar.report.table import HEAD, aligned, safe_cell
+from finsolar.report.words import amounts, answer, changes_told, sureness, terms
 from finsolar.scenario.problems import printable
 
 Plain = dict[str, Any]
@@ -42,7 +42,7 @@ def names_apart(titles: Sequence[str], stems: Sequence[str]) -> list[str]:
 
 def household(plain: Plain, name: str) -> Plain:
     """What the page of several households tells of one: its house, its best alternative, its assumptions."""
-    best, settings, place = words.best_of(plain), plain["settings"], plain["scenario"]["place"]
+    best, settings, place = changes_told.best_of(plain), plain["settings"], plain["scenario"]["place"]
     metrics, energy = best["metrics"], best["energy"]
     sweep = next(iter(plain["sensitivity"]), None)
     own = None if sweep is None else sweep["own"]
@@ -68,7 +68,7 @@ def household(plain: Plain, name: str) -> Plain:
         "chance": None if cases is None else cases["chances"]["npv_above_zero"]["share"],
         "spread": None if cases is None else {key: cases["figures"][key] for key in ("npv", "simple_payback")},
         "sentence": answer.opening_sentence(plain),
-        "cautions": words.cautions_of(plain),
+        "cautions": changes_told.cautions_of(plain),
     }
 
 
@@ -91,8 +91,8 @@ def side_page(households: Sequence[Plain], links: Sequence[str], mark: str) -> s
         alike=alike_sentence(households),
         differ=caution(households),
         no_money_chart=currencies_sentence(households),
-        cautions=words.CAUTIONS,
-        terms={name: words.TERMS[name] for name in ("Net cost", "Simple payback", "NPV", "IRR", "LCOE")},
+        cautions=terms.CAUTIONS,
+        terms={name: terms.TERMS[name] for name in ("Net cost", "Simple payback", "NPV", "IRR", "LCOE")},
         percentiles=sureness.PERCENTILES if any(one["spread"] for one in households) else None,
     )
 
@@ -113,7 +113,7 @@ def houses_table(households: Sequence[Plain]) -> Table:
                 _whole(f"{one['load']:,.0f} kWh"),
                 _whole(size(one["array_kw"], "kW")),
                 _whole(size(one["battery_kwh"], "kWh")),
-                _whole(words.per_cent(one["from_sun"], 0)),
+                _whole(amounts.per_cent(one["from_sun"], 0)),
                 one["in_service"],
             ]
             for one in households
@@ -137,13 +137,13 @@ def money_row(one: Plain) -> list[str]:
     """The money of a household's best alternative, under ``MONEY_HEAD``."""
     currency = one["currency"]
     return [
-        words.money(one["net_cost"], currency),
-        words.money(one["first_year_saving"], currency),
-        words.span(one["simple_payback_lasting"]),
-        words.money(one["npv"], currency),
-        words.figure(one["irr"], "share", currency),
+        amounts.money(one["net_cost"], currency),
+        amounts.money(one["first_year_saving"], currency),
+        amounts.span(one["simple_payback_lasting"]),
+        amounts.money(one["npv"], currency),
+        amounts.figure(one["irr"], "share", currency),
         "–" if one["chance"] is None else sureness.of_hundred(one["chance"]),
-        "none" if one["lcoe"] is None else words.money(one["lcoe"], currency, 3),
+        "none" if one["lcoe"] is None else amounts.money(one["lcoe"], currency, 3),
     ]
 
 
@@ -167,9 +167,9 @@ def assumptions_table(households: Sequence[Plain]) -> Table:
                 one["name"],
                 one["currency"],
                 str(one["years"]),
-                words.per_cent(one["discount_rate"]),
-                words.per_cent(one["inflation"]),
-                "no single one" if one["rise"] is None else words.per_cent(one["rise"]),
+                amounts.per_cent(one["discount_rate"]),
+                amounts.per_cent(one["inflation"]),
+                "no single one" if one["rise"] is None else amounts.per_cent(one["rise"]),
             ]
             for one in households
         ],
@@ -193,7 +193,7 @@ def caution(households: Sequence[Plain]) -> str | None:
     if not different:
         return None
     return (
-        f"These households differ in what they assume: {words.joined(different)}. Their NPV, paybacks and rates are "
+        f"These households differ in what they assume: {amounts.joined(different)}. Their NPV, paybacks and rates are "
         "not comparable as they stand. Give them the same assumptions before you hold one against another."
     )
 
@@ -202,7 +202,7 @@ def alike_sentence(households: Sequence[Plain]) -> str | None:
     """What all households assume alike; none where nothing."""
     different = _different(households)
     alike = [name for name in _SHARED.values() if name not in different]
-    return f"The same for all: {words.joined(alike)}." if alike else None
+    return f"The same for all: {amounts.joined(alike)}." if alike else None
 
 
 def currencies_sentence(households: Sequence[Plain]) -> str | None:
@@ -211,7 +211,7 @@ def currencies_sentence(households: Sequence[Plain]) -> str | None:
     if len(found) == 1:
         return None
     return (
-        f"The households reckon in {words.joined(found)}, and finsolar knows no rate of exchange: so no chart shows "
+        f"The households reckon in {amounts.joined(found)}, and finsolar knows no rate of exchange: so no chart shows "
         "their money side by side."
     )
 

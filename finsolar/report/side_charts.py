@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from finsolar.report import colours, words
+from finsolar.report import colours
 from finsolar.report.figures import Chart, Table, filled, label, laid_out, money_axis, rounded, series, wrapped
+from finsolar.report.words import amounts
 
 Plain = dict[str, Any]
 
@@ -32,7 +33,7 @@ def _totals(households: Sequence[Plain]) -> Chart:
     first, last = order[0], order[-1]
 
     def end(one: Plain) -> str:
-        total, years = words.money(one["running_total"][-1], currency), words.years_told(one["years"])
+        total, years = amounts.money(one["running_total"][-1], currency), amounts.years_told(one["years"])
         return f"“{one['name']}” at {total} after {years}"
 
     # Totals of unlike spans are told, but not ranked.
@@ -73,7 +74,7 @@ def _totals(households: Sequence[Plain]) -> Chart:
 
 
 def _at(row: Sequence[float], year: int, currency: str) -> str:
-    return words.money(row[year], currency) if year < len(row) else "–"
+    return amounts.money(row[year], currency) if year < len(row) else "–"
 
 
 def _spread(households: Sequence[Plain], key: str) -> Chart:
@@ -84,7 +85,7 @@ def _spread(households: Sequence[Plain], key: str) -> Chart:
     own = "npv" if money else "simple_payback_lasting"
 
     def told(number: float | None) -> str:
-        return words.money(number or 0.0, currency) if money else words.span(number)
+        return amounts.money(number or 0.0, currency) if money else amounts.span(number)
 
     data: list[Plain] = []
     rows = []
@@ -125,7 +126,7 @@ def _spread(households: Sequence[Plain], key: str) -> Chart:
         low, high = ends_of[0], ends_of[-1]
         reading = f"From {told(low[own])} (“{low['name']}”) to {told(high[own])} (“{high['name']}”). {reading}"
     if never:
-        reading += f" Not paid back within the study: {words.joined(never)}."
+        reading += f" Not paid back within the study: {amounts.joined(never)}."
     unit = {**money_axis(currency), "title": {"text": f"NPV, {currency}"}} if money else {"title": {"text": "Years"}}
     return Chart(
         id=f"{key.replace('_', '-')}-beside",
@@ -143,12 +144,12 @@ def _sun(households: Sequence[Plain]) -> Chart:
     """What share of each house's load the sun carries in the first year."""
     order = sorted(households, key=lambda one: one["from_sun"])
     low, high = order[0], order[-1]
-    rows = [[one["name"], words.per_cent(one["from_sun"], 0), f"{one['load']:,.0f} kWh"] for one in households]
+    rows = [[one["name"], amounts.per_cent(one["from_sun"], 0), f"{one['load']:,.0f} kWh"] for one in households]
     return Chart(
         id="sun-beside",
         title="Share of the load that the sun carries, first year",
-        reading=f"From {words.per_cent(low['from_sun'], 0)} (“{low['name']}”) to "
-        f"{words.per_cent(high['from_sun'], 0)} (“{high['name']}”), straight or through the battery.",
+        reading=f"From {amounts.per_cent(low['from_sun'], 0)} (“{low['name']}”) to "
+        f"{amounts.per_cent(high['from_sun'], 0)} (“{high['name']}”), straight or through the battery.",
         alt="Bars. " + " ".join(f"{row[0]}: {row[1]}." for row in rows),
         data=[
             {

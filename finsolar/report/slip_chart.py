@@ -6,8 +6,9 @@ from datetime import date, timedelta
 from typing import Any
 
 from finsolar.incentives.wording import written
-from finsolar.report import colours, slips, words
+from finsolar.report import colours
 from finsolar.report.figures import Chart, Table, label, laid_out, money_axis, rounded, series
+from finsolar.report.words import amounts, slips
 from finsolar.scenario.problems import printable
 
 Plain = dict[str, Any]
@@ -64,7 +65,7 @@ def awards_by_day(plain: Plain) -> Chart | None:
         reading=slips.reading(plain),
         alt="Step chart. "
         + " ".join(
-            f"{words.joined(c.names)}: {words.money(c.total(c.planned), currency)} on the planned day, {c.planned}."
+            f"{amounts.joined(c.names)}: {amounts.money(c.total(c.planned), currency)} on the planned day, {c.planned}."
             for c in found
         )
         + " Dashed lines mark: "
@@ -85,11 +86,11 @@ def awards_by_day(plain: Plain) -> Chart | None:
         ),
         table=Table(
             caption="All awards at face value, over all years of the study, by the day the system is switched on",
-            head=["Switched on", *(words.joined(course.names) for course in found)],
+            head=["Switched on", *(amounts.joined(course.names) for course in found)],
             rows=[
                 [
                     day.isoformat(),
-                    *(words.money(c.total(day), currency) if c.days[0] <= day <= c.days[-1] else "" for c in found),
+                    *(amounts.money(c.total(day), currency) if c.days[0] <= day <= c.days[-1] else "" for c in found),
                 ]
                 for day in days
             ],
@@ -107,7 +108,7 @@ def awards_by_day(plain: Plain) -> Chart | None:
 
 def _course_name(names: list[str]) -> str:
     """The names of alternatives that share a line, the first of them where all would not fit beside it on a phone."""
-    every = words.joined(names)
+    every = amounts.joined(names)
     return label(
         every if len(every) <= 40 or len(names) == 1 else f"{printable(names[0], 28)} and {len(names) - 1} more", 40
     )

@@ -7,11 +7,11 @@ import io
 from collections.abc import Iterator
 from typing import Any
 
-from finsolar.report import words
 from finsolar.report.case_rows import case_rows
 from finsolar.report.day_rows import day_rows, period_rows
 from finsolar.report.outage_values import outage_rows
 from finsolar.report.rise_rows import rise_rows
+from finsolar.report.words import amounts, terms
 from finsolar.scenario.problems import printable
 
 Plain = dict[str, Any]
@@ -29,7 +29,7 @@ def summary(plain: Plain, width: int = 120) -> str:
 
     def money(amount: float) -> str:
         # Terminals differ in how they show the joiner that keeps a minus with its number.
-        return words.money(amount, currency).replace("\N{WORD JOINER}", "")
+        return amounts.money(amount, currency).replace("\N{WORD JOINER}", "")
 
     head = ["", "gross cost", "awards", "net cost", "saving, year 1", "payback", "discounted", "NPV", "IRR"]
     rows = [head]
@@ -45,7 +45,7 @@ def summary(plain: Plain, width: int = 120) -> str:
                 _payback(m["simple_payback"], m["simple_payback_lasting"]),
                 _payback(m["discounted_payback"], m["discounted_payback_lasting"]),
                 money(m["npv"]),
-                words.figure(m["irr"], "share", currency),
+                amounts.figure(m["irr"], "share", currency),
             ]
         )
     wide = aligned(rows)
@@ -126,8 +126,8 @@ def _rows(plain: Plain) -> Iterator[Row]:
         yield from _bill_rows(name, "bill", plan["bills"]["after"], currency)
         yield name, "bill", "first_year_saving", 1, "", plan["bills"]["first_year_saving"], currency, ""
         flow = plan["cash_flow"]
-        for line_name, amounts in flow["lines"].items():
-            for year, amount in enumerate(amounts):
+        for line_name, by_year in flow["lines"].items():
+            for year, amount in enumerate(by_year):
                 yield name, "cash flow", line_name, year, "", amount, currency, ""
         for key in ("net", "before_loan", "running_total", "discounted", "discounted_running_total"):
             for year, amount in enumerate(flow[key]):
@@ -149,7 +149,7 @@ def _rows(plain: Plain) -> Iterator[Row]:
             "ratio": "",
             "price": f"{currency}/kWh",
         }
-        for key, _, kind in words.METRIC_ROWS:
+        for key, _, kind in terms.METRIC_ROWS:
             number = plan["metrics"][key]
             yield name, "metric", key, "", "", _blank(number), units[kind], plan["reasons"].get(key, "")
         for rate in plan["metrics"]["irrs"]:

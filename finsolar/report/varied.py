@@ -10,9 +10,10 @@ from typing import Any
 import numpy as np
 
 from finsolar.report.numbers import value, values
-from finsolar.report.range_words import measured, names_of, unit_of
 from finsolar.report.table import safe_cell
-from finsolar.report.words import NEVER_BACK, figure, joined, money, span
+from finsolar.report.words.amounts import figure, joined, money, span
+from finsolar.report.words.ranges_told import measured, names_of, unit_of
+from finsolar.report.words.terms import NEVER_BACK
 from finsolar.scenario.numbers import Range
 from finsolar.scenario.problems import printable
 from finsolar.uncertainty.inputs import ENERGY_PRICE, PRICE, SUN_HOURS

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from finsolar.report import colours, words
+from finsolar.report import colours
 from finsolar.report.figures import Chart, Table, label, laid_out, money_axis, series
 from finsolar.report.map_chart import (
     GAIN_OR_LOSS,
@@ -18,6 +18,7 @@ from finsolar.report.map_chart import (
 )
 from finsolar.report.page import rendered
 from finsolar.report.varied import KINDS, NAMES, Plain, break_even_told, cell, plan_of, short, told_values
+from finsolar.report.words import terms
 from finsolar.scenario.problems import printable
 from finsolar.uncertainty.vary import FIGURES
 
@@ -38,8 +39,8 @@ def varied_page(plain: Plain, of: str | None = None) -> str:
         about=about,
         told=break_even_told(plain, of),
         notes=plain["notes"],
-        cautions=words.CAUTIONS,
-        terms={name: words.TERMS[name] for name in ("Simple payback", "Discounted payback", "NPV", "IRR")},
+        cautions=terms.CAUTIONS,
+        terms={name: terms.TERMS[name] for name in ("Simple payback", "Discounted payback", "NPV", "IRR")},
         plain_text=printable,
     )
 

@@ -13,8 +13,9 @@ from small_house import house
 from visits import DESKTOP, PHONE, SHOTS, Visit
 
 import finsolar
-from finsolar.report import answer, other_numbers, words
+from finsolar.report import other_numbers
 from finsolar.report.page import page as render
+from finsolar.report.words import amounts, answer
 from finsolar.study import Study, study
 from finsolar.uncertainty.inputs import input_of
 from finsolar.uncertainty.other_numbers import with_other_numbers
@@ -61,7 +62,7 @@ def sentences(base: Study, cases: Study, place: int) -> list[str]:
     )
     first_sentence = answer.OPENING.format(
         name=result.name,
-        cost=words.money(float(result.net_cost), currency),
+        cost=amounts.money(float(result.net_cost), currency),
         payments=answer.payments(plain["alternatives"][place], currency),
         saving=answer.saving(float(result.first_year_saving), currency),
         payback=answer.payback(lasting, first, base.scenario.study.years),
@@ -74,13 +75,13 @@ def rows(cases: Study) -> list[list[str]]:
     """What is to stand in the table."""
     currency, found = cases.scenario.currency, []
     for result in cases.results:
-        amounts = (result.net_cost, result.first_year_saving, result.appraisal.npv)
+        sums = (result.net_cost, result.first_year_saving, result.appraisal.npv)
         years, irr = (
             None if number != number else number
             for number in (float(result.appraisal.simple_payback_lasting), float(result.appraisal.irr))
         )
-        told = [words.figure(years, "years", currency), words.figure(irr, "share", currency)]
-        found.append([result.name, *(words.money(float(amount), currency) for amount in amounts), *told])
+        told = [amounts.figure(years, "years", currency), amounts.figure(irr, "share", currency)]
+        found.append([result.name, *(amounts.money(float(amount), currency) for amount in sums), *told])
     return found
 
 
@@ -98,14 +99,14 @@ def shows(seen: Visit, base: Study, cases: Study, place: int) -> None:
         assert width == (4 if i == place else 2)
     totals = [result.cash.running.tolist() for result in cases.results]
     behind = page.eval_on_selector_all("#try figure tbody tr", table)
-    assert behind == [[str(k), *(words.money(row[k], currency) for row in totals)] for k in range(len(totals[0]))]
+    assert behind == [[str(k), *(amounts.money(row[k], currency) for row in totals)] for k in range(len(totals[0]))]
     highest = max(range(len(totals)), key=lambda i: totals[i][-1])
-    end = words.money(totals[highest][-1], currency)
+    end = amounts.money(totals[highest][-1], currency)
     reading = page.locator("#try .reading").text_content() or ""
     assert f"“{cases.results[highest].name}” ends highest, at {end} after" in reading
     alt = page.locator("#try-running-alt").text_content() or ""
     for result, row in zip(cases.results, totals, strict=True):
-        start, last = (words.money(row[k], currency) for k in (0, -1))
+        start, last = (amounts.money(row[k], currency) for k in (0, -1))
         assert f"{result.name}: starts at {start}, ends at {last}." in alt
 
 

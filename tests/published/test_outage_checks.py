@@ -12,7 +12,7 @@ from finsolar.energy.appliances import Appliance
 from finsolar.energy.battery import Battery
 from finsolar.energy.endurance import Engine, endurance
 from finsolar.energy.load_test import USUAL, Rating, asked
-from finsolar.report.outage_words import CAUTIONS
+from finsolar.report.words.times_told import CAUTIONS
 from finsolar.uncertainty.outages import RESERVES
 
 

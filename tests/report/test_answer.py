@@ -8,7 +8,8 @@ from typing import Any
 import pytest
 from conftest import ROOT, plain_study
 
-from finsolar.report import answer, command, sureness, words
+from finsolar.report import command
+from finsolar.report.words import answer, changes_told, sureness
 
 Plain = dict[str, Any]
 
@@ -192,7 +193,7 @@ def test_the_answer_names_the_best_and_those_that_are_not_worth_it(juniper: Plai
         first.startswith("“Own labour” costs ") and "better off than by staying as you are and earning 5.0 %" in second
     )
     assert third.startswith("Not worth it on these terms: “Contractor” (") and "“Own labour”" not in third
-    assert rest[0] == words.premium_sentence(juniper["comparison"]["own_labour"][0], "USD")
+    assert rest[0] == changes_told.premium_sentence(juniper["comparison"]["own_labour"][0], "USD")
     assert rest[-1].startswith("What power is worth to you while the grid is down")
 
 

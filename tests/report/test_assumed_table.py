@@ -14,7 +14,7 @@ from scenario.house import FULL
 from spreadsheet import Spreadsheet
 
 from finsolar.report.assumed_table import READ, SAYS, groups, left_out, sources
-from finsolar.report.field_words import words_of
+from finsolar.report.words.fields_told import words_of
 from finsolar.report.workbook.whole import written
 from finsolar.scenario.reading import from_text
 from finsolar.scenario.stated import statements

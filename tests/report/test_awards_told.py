@@ -12,7 +12,7 @@ from finsolar.incentives.awards import assess
 from finsolar.incentives.facts import EligibleLine, House
 from finsolar.incentives.law import KINDS
 from finsolar.incentives.rulebook import find_rule
-from finsolar.report import awards
+from finsolar.report.words import awards
 
 Plain = dict[str, Any]
 

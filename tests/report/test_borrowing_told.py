@@ -8,9 +8,9 @@ from typing import Any
 import pytest
 from conftest import bare
 
-from finsolar.report import borrowing, words
 from finsolar.report.page import page
 from finsolar.report.table import as_csv
+from finsolar.report.words import amounts, borrowing
 
 
 def loan_of(plain: dict[str, Any], name: str) -> dict[str, Any]:
@@ -25,7 +25,7 @@ def test_payments_are_told_by_their_steps(heron: dict[str, Any]) -> None:
     bank, dealer, line = (loan_of(heron, name)["loan"] for name in ("bank", "dealer", "line"))
     assert (
         borrowing.payments_in_words(bank, "USD")
-        == f"{words.money(bank['monthly_payment'], 'USD', 2)} a month for 120 months"
+        == f"{amounts.money(bank['monthly_payment'], 'USD', 2)} a month for 120 months"
     )
     starter, later = (step["payment"] for step in dealer["steps"])
     assert later > starter
@@ -51,10 +51,10 @@ def test_what_is_paid_in_and_what_becomes_of_the_loan_without_it(heron: dict[str
     dealer = loan_of(heron, "dealer")
     loan, other = dealer["loan"], dealer["loan"]["not_paid_in"]
     presumed, paid, instead = borrowing.paydown_sentences(dealer, "USD")
-    assert words.money(loan["presumed"], "USD") in presumed and "by month 18" in presumed
+    assert amounts.money(loan["presumed"], "USD") in presumed and "by month 18" in presumed
     assert loan["presumed"] == pytest.approx(0.15 * loan["principal"])
-    assert paid == f"{words.money(loan['paid_in'], 'USD')} is paid in beside the payment of month 18."
-    assert words.money(other["total_interest"] - loan["total_interest"], "USD") in instead
+    assert paid == f"{amounts.money(loan['paid_in'], 'USD')} is paid in beside the payment of month 18."
+    assert amounts.money(other["total_interest"] - loan["total_interest"], "USD") in instead
     assert borrowing.payments_in_words(other, "USD") in instead
     assert other["steps"][-1]["payment"] > loan["steps"][-1]["payment"]
     assert borrowing.paydown_sentences(loan_of(heron, "bank"), "USD") == []
@@ -64,7 +64,7 @@ def test_a_saving_of_tax_is_told_beside_the_loan(heron: dict[str, Any]) -> None:
     """Only where one is counted."""
     line = loan_of(heron, "line")
     (told,) = borrowing.tax_sentences(line, "USD")
-    assert words.money(line["loan"]["tax_saved"], "USD") in told and "tax adviser" in told
+    assert amounts.money(line["loan"]["tax_saved"], "USD") in told and "tax adviser" in told
     assert borrowing.tax_sentences(loan_of(heron, "bank"), "USD") == []
 
 
@@ -80,8 +80,8 @@ def test_the_terms_name_the_rate_or_why_there_is_none(heron: dict[str, Any]) -> 
     """A dealer fee is named where there is one; a loan without a rate says why; nothing borrowed is said so."""
     dealer = loan_of(heron, "dealer")
     told = borrowing.terms_sentence(dealer, "USD")
-    assert words.per_cent(dealer["loan"]["apr"], 2) in told
-    assert f"the dealer’s, inside the price, to {words.money(dealer['loan']['dealer_fee'], 'USD')}" in told
+    assert amounts.per_cent(dealer["loan"]["apr"], 2) in told
+    assert f"the dealer’s, inside the price, to {amounts.money(dealer['loan']['dealer_fee'], 'USD')}" in told
     assert "dealer" not in borrowing.terms_sentence(loan_of(heron, "bank"), "USD")
     dealer["loan"]["apr"], dealer["loan"]["reasons"]["apr"] = None, "fees take all of it"
     assert borrowing.terms_sentence(dealer, "USD").endswith("it has no annual percentage rate: fees take all of it.")

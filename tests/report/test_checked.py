@@ -12,7 +12,7 @@ from small_house import house
 
 import finsolar
 from finsolar.incentives.rulebook import load_rules
-from finsolar.report.checked import checked
+from finsolar.report.words.checked import checked
 from finsolar.scenario.assumed import assumptions
 from finsolar.scenario.problems import ScenarioError
 from finsolar.scenario.reading import read

@@ -10,7 +10,7 @@ import pytest
 
 from finsolar.money.compare import Contender
 from finsolar.money.ranking import ranking
-from finsolar.report import compared
+from finsolar.report.words import compared
 
 
 def contender(name: str, net: list[float], rate: float, investment: list[float] | None = None) -> Contender:

@@ -12,9 +12,9 @@ import pytest
 from small_house import house
 
 import finsolar
-from finsolar.report import words
 from finsolar.report.page import page
 from finsolar.report.table import as_csv
+from finsolar.report.words import costs_told
 
 CHANGES = {
     "study": {"inflation": "4%"},
@@ -87,13 +87,13 @@ def test_words_say_how_likely_how_much_and_when() -> None:
     risk = {"chance": 0.2, "price": 130.0, "full_price": 650.0}
     line = {"cost": 900.0, "labour": 350.0, "due": [4, 8], "covered": [4]}
 
-    assert words.price_in_words(risk, "USD") == "$130.00 (20 % chance of $650.00)"
-    assert words.price_in_words(risk | {"chance": 0.125}, "USD").endswith("(12.5 % chance of $650.00)")
-    assert words.price_in_words(risk | {"chance": 1.0}, "USD") == "$130.00"
-    assert words.each_time_in_words(line, "USD") == "$900.00 and $350.00 of work"
-    assert words.each_time_in_words(line | {"labour": 0.0}, "USD") == "$900.00"
-    assert words.when_in_words(line) == "years 4 and 8; parts free under warranty in year 4"
-    assert words.when_in_words(line | {"covered": []}) == "years 4 and 8"
+    assert costs_told.price_in_words(risk, "USD") == "$130.00 (20 % chance of $650.00)"
+    assert costs_told.price_in_words(risk | {"chance": 0.125}, "USD").endswith("(12.5 % chance of $650.00)")
+    assert costs_told.price_in_words(risk | {"chance": 1.0}, "USD") == "$130.00"
+    assert costs_told.each_time_in_words(line, "USD") == "$900.00 and $350.00 of work"
+    assert costs_told.each_time_in_words(line | {"labour": 0.0}, "USD") == "$900.00"
+    assert costs_told.when_in_words(line) == "years 4 and 8; parts free under warranty in year 4"
+    assert costs_told.when_in_words(line | {"covered": []}) == "years 4 and 8"
 
 
 def test_the_page_shows_them_and_says_nothing_of_them_where_there_are_none(plain: dict[str, Any]) -> None:

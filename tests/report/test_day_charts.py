@@ -14,11 +14,11 @@ import numpy as np
 import pytest
 from conftest import ROOT, demo_study, plain_study
 
-from finsolar.report import words
 from finsolar.report.day_charts import average_day, weeks
-from finsolar.report.day_words import day_sentence, season, span, week, week_sentence
 from finsolar.report.period_charts import bill_by_period
 from finsolar.report.table import as_csv
+from finsolar.report.words import changes_told
+from finsolar.report.words.hours_told import day_sentence, season, span, week, week_sentence
 
 KELP = ROOT / "scenarios" / "kelp-point.yaml"
 BELOW = ("Into the battery", "Fed into the grid", "Left over")
@@ -62,7 +62,7 @@ def test_the_weeks_are_the_exchange_of_the_year(demo: Path) -> None:
 def test_the_bars_of_an_average_day_are_what_carries_the_load_and_what_goes_elsewhere(name: str) -> None:
     """Above zero the sources, equal to load, idle draw and what is bought for the battery; below, the rest."""
     plain = plain_study(ROOT / "scenarios" / f"{name}.yaml")
-    plan, chart = words.best_of(plain), average_day(plain)
+    plan, chart = changes_told.best_of(plain), average_day(plain)
 
     assert len(chart.more) == 3 and len(chart.layout["annotations"]) == 4
     for k, day in enumerate(plan["energy"]["average_days"]):
@@ -179,7 +179,7 @@ def test_the_sentence_of_the_weeks_names_the_dearest_hour_and_the_fullest() -> N
 def test_the_map_holds_the_weeks_and_a_dot_where_more_is_given(name: str) -> None:
     """One scale for both maps, its middle at zero; no trace holds more than 1,500 points."""
     plain = plain_study(ROOT / "scenarios" / f"{name}.yaml")
-    chart, both = weeks(plain), (plain["stay"], words.best_of(plain))
+    chart, both = weeks(plain), (plain["stay"], changes_told.best_of(plain))
     maps = [trace for trace in chart.data if trace["type"] == "heatmap"]
     dots = [trace for trace in chart.data if trace["type"] == "scatter"]
     for one, (found, given) in zip(both, zip(maps, dots, strict=True), strict=True):

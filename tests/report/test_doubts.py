@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 from small_house import house
 
-from finsolar.report.checked import checked
+from finsolar.report.words.checked import checked
 from finsolar.scenario.problems import ScenarioError
 from finsolar.study import study
 

@@ -8,7 +8,7 @@ from decimal import Decimal
 
 import pytest
 
-from finsolar.report.drawn import drawer_table, verdict
+from finsolar.report.words.drawn import drawer_table, verdict
 from finsolar.scenario.schema import PastBill
 from finsolar.tariff.drawer import Drawer, Rebilled
 from finsolar.tariff.rounding import cents

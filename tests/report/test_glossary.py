@@ -9,10 +9,10 @@ from typing import Any
 
 from conftest import demo_page
 
-from finsolar.report.glossary import Marker, anchor, entries
 from finsolar.report.page import page
 from finsolar.report.readers import READERS
-from finsolar.report.words import TERMS
+from finsolar.report.words.glossary import Marker, anchor, entries
+from finsolar.report.words.terms import TERMS
 
 LINK = re.compile(r'<a class="term" href="#term-([a-z0-9-]+)" aria-describedby="meaning-\1" data-meaning="([^"]*)">')
 

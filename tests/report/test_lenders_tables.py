@@ -20,7 +20,7 @@ from finsolar.report.lenders_tables import (
     later_sentences,
     summary_rows,
 )
-from finsolar.report.words import money
+from finsolar.report.words.amounts import money
 
 
 def amount(text: str) -> Decimal:

@@ -16,7 +16,7 @@ import finsolar
 from finsolar.report.figures import Chart
 from finsolar.report.map_chart import map_of_the_answer
 from finsolar.report.page import page
-from finsolar.report.words import money
+from finsolar.report.words.amounts import money
 from finsolar.uncertainty.map import with_map
 from finsolar.uncertainty.rises import with_rise_sweep
 

@@ -15,9 +15,10 @@ from hypothesis import strategies as st
 from small_house import house
 
 import finsolar
-from finsolar.report import loan_chart, money_chart, words
+from finsolar.report import loan_chart, money_chart
 from finsolar.report.figures import Chart, Table
 from finsolar.report.page import page
+from finsolar.report.words import changes_told
 from finsolar.tariff.rounding import cents
 
 Plain = dict[str, Any]
@@ -96,13 +97,13 @@ def test_every_way_from_gross_to_net_adds_up_to_the_cent(demo: Path) -> None:
         ]
         granted = [award for award in plan["incentives"] if award["upfront"] and sum(award["amounts"])]
         assert shown[len(shown) - len(granted) :] == [award["title"] for award in granted]
-    assert words.best_of(plain)["name"] in chart.table.caption
+    assert changes_told.best_of(plain)["name"] in chart.table.caption
 
 
 def test_the_bars_go_from_one_to_the_next_and_end_at_the_net_cost(demo: Path) -> None:
     """Each begins where the one before ends; sums stand on the ground."""
     plain = plain_study(demo)
-    chart, costs = drawn(plain), words.best_of(plain)["costs"]
+    chart, costs = drawn(plain), changes_told.best_of(plain)["costs"]
     bars = sorted(
         (place, trace["name"], base, base + x)
         for trace in chart.data
@@ -134,7 +135,7 @@ def test_a_chance_a_rebate_and_no_own_labour_stand_in_it(bought: Plain) -> None:
         "Modules", "Battery", "A second inspection", "Sales tax", "Allowance for the unforeseen", "Gross cost",
         "Meadow rebate", "Heath rebate",
     ]  # fmt: skip
-    assert words.best_of(bought)["name"] == "Own labour"
+    assert changes_told.best_of(bought)["name"] == "Own labour"
     told = drawn(bought).reading
     assert "The largest line is “Battery”, $4,100 of " in told
     assert "“Meadow rebate” and “Heath rebate” take off $550, which leaves " in told

@@ -6,8 +6,8 @@ import pytest
 from scenario.house import HOUSE
 
 import finsolar
-from finsolar.report.checked import checked
-from finsolar.report.money_doubts import doubtful_money, loan_cautions
+from finsolar.report.words.checked import checked
+from finsolar.report.words.money_doubts import doubtful_money, loan_cautions
 from finsolar.scenario.numbers import settled
 from finsolar.scenario.reading import from_text
 

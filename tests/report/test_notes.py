@@ -14,7 +14,7 @@ from small_house import HOUSE, house
 
 import finsolar
 from finsolar.energy.meter import Found
-from finsolar.report.notes import counted, found_in_meter
+from finsolar.report.words.notes import counted, found_in_meter
 
 SHIFT: dict[str, Any] = {"operation": "time shift"}
 NO_USE = [0.0] * 12

@@ -16,9 +16,10 @@ from hypothesis import strategies as st
 from small_house import house
 
 import finsolar
-from finsolar.report import answer, other_numbers, words
+from finsolar.report import other_numbers
 from finsolar.report.page import page
 from finsolar.report.table import as_csv
+from finsolar.report.words import amounts, answer
 from finsolar.uncertainty.other_numbers import FIGURES, with_other_numbers
 
 Plain = dict[str, Any]
@@ -82,8 +83,8 @@ def test_the_page_looks_up_the_same_to_the_cent(demo: Path) -> None:
         for place in np.ndindex(rises, prices, 1):
             text = data["texts"]
             lasting, first = (held_at(one[name], place) for name in ("simple_payback_lasting", "simple_payback"))
-            assert text[held_at(plan["irr"], place)] == words.figure(held_at(one["irr"], place), "share", currency)
-            assert text[held_at(plan["back"], place)] == words.figure(lasting, "years", currency)
+            assert text[held_at(plan["irr"], place)] == amounts.figure(held_at(one["irr"], place), "share", currency)
+            assert text[held_at(plan["back"], place)] == amounts.figure(lasting, "years", currency)
             assert text[held_at(plan["payback"], place)] == answer.payback(lasting, first, years)
 
 
@@ -95,14 +96,14 @@ def test_the_page_tells_the_sentences_of_the_short_answer(juniper: Plain) -> Non
 
     filled = data["answer"].format(
         name=best["name"],
-        cost=words.money(held_at(best["cost"], place), "USD"),
+        cost=amounts.money(held_at(best["cost"], place), "USD"),
         payments=best["payments"],
-        saving=data["saving"][1].format(amount=words.money(held_at(best["saving"], place), "USD")),
+        saving=data["saving"][1].format(amount=amounts.money(held_at(best["saving"], place), "USD")),
         payback=data["texts"][held_at(best["payback"], place)],
     )
     assert filled == answer.opening_sentence(bare)
     npv = held_at(best["npv"], place)
-    worth = data["worth"].format(years=data["years"], amount=words.money(npv, "USD"), side=data["side"][1],
+    worth = data["worth"].format(years=data["years"], amount=amounts.money(npv, "USD"), side=data["side"][1],
                                  rate=data["rates"][place[2]])  # fmt: skip
     assert worth == answer.short_answer(bare)[1]
 
@@ -112,8 +113,8 @@ def test_the_page_is_told_how_money_is_written(juniper: Plain, currency: str) ->
     """The sign before the amount, the minus before the sign."""
     data = other_numbers.page_data(juniper | {"settings": juniper["settings"] | {"currency": currency}})
 
-    assert f"{data['minus']}{data['sign']}80" == words.money(-80, currency)
-    assert f"{data['sign']}80" == words.money(80, currency)
+    assert f"{data['minus']}{data['sign']}80" == amounts.money(-80, currency)
+    assert f"{data['sign']}80" == amounts.money(80, currency)
 
 
 @given(
@@ -124,7 +125,7 @@ def test_an_amount_to_the_cent_rounds_to_the_whole_that_it_does_itself(amount: f
     kept = other_numbers.cents(amount)
 
     assert kept == round(kept, 2) and abs(kept - amount) <= 0.0151
-    assert words.money(kept, "USD") == words.money(amount, "USD")
+    assert amounts.money(kept, "USD") == amounts.money(amount, "USD")
 
 
 def test_the_stops_are_told_in_words(juniper: Plain) -> None:
@@ -202,7 +203,7 @@ def test_its_chart_is_that_of_the_running_totals_with_the_best_one_drawn_heavier
         assert trace["y"] == pytest.approx(plan["cash_flow"]["running_total"], abs=0.005)
         assert (trace["line"]["width"] == 4) == (trace["opacity"] == 1) == (i == other_numbers.best_place(plain))
     top = max(plain["alternatives"], key=lambda plan: plan["cash_flow"]["running_total"][-1])
-    end = words.money(top["cash_flow"]["running_total"][-1], plain["settings"]["currency"])
+    end = amounts.money(top["cash_flow"]["running_total"][-1], plain["settings"]["currency"])
     assert f"“{top['name']}” ends highest, at {end} after" in chart.reading
     assert len(chart.table.rows) == plain["settings"]["years"] + 1
 

@@ -15,11 +15,12 @@ from conftest import ROOT, demo_page, demo_study, plain_study
 from small_house import house
 
 from finsolar.energy.clock import wall_clock
-from finsolar.report import outage, outage_charts, outage_words
-from finsolar.report.checked import checked
+from finsolar.report import outage_charts
 from finsolar.report.outage_values import outage_as_plain
 from finsolar.report.page import page
 from finsolar.report.table import as_csv
+from finsolar.report.words import outage, times_told
+from finsolar.report.words.checked import checked
 from finsolar.uncertainty.outages import with_outages
 
 MANGROVE, PRAIRIE, KELP, TAMARACK, HERON = (
@@ -88,13 +89,10 @@ def test_an_hour_before_midnight_in_summer_is_midnight_of_the_next_day() -> None
     object.__setattr__(one, "endurance", engine)
     told = outage_as_plain(one, wall_clock("America/New_York", -5.0))["endurance"]["worst_start"]
     assert (told["day_of_year"], told["hour"], told["hours"], told["as_short"]) == (201, 0, 0.5, 1)
-    assert outage_words.day_and_hour(201, 0) == "20 July at 0:00"
-    assert (
-        outage_words.day_and_hour(365, 7) == "31 December at 7:00"
-        and outage_words.day_and_hour(1, 0)[:9] == "1 January"
-    )
+    assert times_told.day_and_hour(201, 0) == "20 July at 0:00"
+    assert times_told.day_and_hour(365, 7) == "31 December at 7:00" and times_told.day_and_hour(1, 0)[:9] == "1 January"
     with pytest.raises(ValueError, match="365 days"):
-        outage_words.day_and_hour(366, 0)
+        times_told.day_and_hour(366, 0)
 
 
 def test_page_terminal_and_json_say_the_same() -> None:
@@ -138,7 +136,7 @@ def test_every_number_is_in_the_csv() -> None:
         winter = mine[("share of starts that last", f"{hours:g} h", "December to February")]
         assert winter == str(lasts["seasons"][0]["share"][k])
     for each in [{"kind": "", **lasts}, *lasts["variants"]]:
-        way = outage_words.way_in_words(each) if each["kind"] else "As planned"
+        way = times_told.way_in_words(each) if each["kind"] else "As planned"
         for key in ("worst", "nine_in_ten", "half", "a_day", "to_the_end"):
             assert mine[(f"endurance {key}", way, "")] == str(each[key])
     for each in test["circuits"]:
@@ -187,7 +185,7 @@ def test_the_charts_hold_the_shares_and_the_watts() -> None:
     assert sums[2] == pytest.approx(added[-1])
     assert test.data[-1]["x"] == [5000, 7000, 5000]
     a_day = found["endurance"]["hours"].index(24)
-    assert curve.reading.startswith(outage_words.part(found["endurance"]["share"][a_day]))
+    assert curve.reading.startswith(times_told.part(found["endurance"]["share"][a_day]))
     assert all(len(trace["x"]) <= 1500 for trace in [*curve.data, *test.data])
 
 
@@ -248,15 +246,15 @@ def test_what_was_assumed_is_said() -> None:
     ],
 )
 def test_times_in_words(hours: float, longest: float, in_a_table: str, in_a_sentence: str) -> None:
-    assert outage_words.amount_of_time(hours, longest) == in_a_table
-    assert outage_words.for_a_time(hours) == in_a_sentence
+    assert times_told.amount_of_time(hours, longest) == in_a_table
+    assert times_told.for_a_time(hours) == in_a_sentence
 
 
 def test_a_house_that_always_lasts_and_parts_that_are_nearly_none_or_all() -> None:
     plain = plain_study(HERON)
     worst = plain["alternatives"][0]["outage"]["endurance"]["worst_start"] | {"hours": 336.0}
     assert outage.answers(changed(plain, worst_start=worst))[1].startswith("Even from the worst start it lasts 14 days")
-    assert [outage_words.part(share) for share in (0.0, 0.001, 0.2, 0.997, 1.0)] == [
+    assert [times_told.part(share) for share in (0.0, 0.001, 0.2, 0.997, 1.0)] == [
         "0 %", "under 1 %", "20 %", "over 99 %", "100 %",
     ]  # fmt: skip
 

@@ -13,9 +13,9 @@ import pytest
 from conftest import ROOT, SCENARIOS, bare, demo_page, demo_study, plain_study
 
 import finsolar
-from finsolar.report import borrowing, words
 from finsolar.report.figures import bills_by_month
 from finsolar.report.page import page
+from finsolar.report.words import borrowing, changes_told
 from finsolar.scenario.reading import from_text
 from finsolar.uncertainty.other_numbers import with_other_numbers
 
@@ -365,7 +365,7 @@ def test_the_order_of_the_alternatives_and_its_reason_are_on_the_page(demo: Path
     """With a row for each, a sentence for each two and each of their own hours, and the question of the quote."""
     from html import unescape
 
-    from finsolar.report import compared
+    from finsolar.report.words import compared
 
     plain = plain_study(demo)
     text = unescape(demo_page(demo))
@@ -375,7 +375,7 @@ def test_the_order_of_the_alternatives_and_its_reason_are_on_the_page(demo: Path
         cells = "".join(f"<td>{cell}</td>" for cell in row[1:])
         assert f'<th scope="row"><bdi>{row[0]}</bdi></th>{cells}' in text
     level, pairs = compared.drawing_level(plain), compared.pair_sentences(plain)
-    best = words.best_of(plain)["name"]
+    best = changes_told.best_of(plain)["name"]
     assert all(best in told for told in [*level.best, *pairs.best])
     assert not any(f"“{best}”" in told for told in [*level.others, *pairs.others])
     assert len(pairs.best) == len(plain["alternatives"]) - 1

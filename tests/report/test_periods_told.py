@@ -14,9 +14,9 @@ from conftest import ROOT, demo_study, plain_study
 from small_house import HOUSE, changed
 
 import finsolar
-from finsolar.report import words
 from finsolar.report.page import page
 from finsolar.report.period_charts import bill_by_period, shared_cents
+from finsolar.report.words import costs_told
 from finsolar.scenario.reading import from_text
 from finsolar.tariff.hours import period_of_hours
 
@@ -127,7 +127,7 @@ def test_the_table_foots_in_the_cents_that_are_printed(plain: str) -> None:
     for column in range(1, len(chart.table.head)):
         total = as_cents(chart.table.foot[column])
         assert sum(as_cents(row[column]) for row in chart.table.rows) == total
-    printed = {Decimal(str(total)) for _, total in words.bill_columns(found)}
+    printed = {Decimal(str(total)) for _, total in costs_told.bill_columns(found)}
     assert {as_cents(cell) for cell in chart.table.foot[1:]} == printed
     # The bars are the rows: the periods, and the rest together.
     names = [period["name"] for period in found["stay"]["bill"]["by_period"]["periods"]]

@@ -11,10 +11,10 @@ from conftest import ROOT, plain_study
 from typer.testing import CliRunner
 
 from finsolar.cli import app
-from finsolar.report import words
 from finsolar.report.page import page
 from finsolar.report.readers import BOTH, HOUSEHOLD, LENDER, READERS, page_of, reader_of
 from finsolar.report.sections import TITLES, metric_rows, sections
+from finsolar.report.words import changes_told, terms
 from finsolar.scenario.problems import ScenarioError
 
 HERON, KELP = (ROOT / "scenarios" / f"{name}.yaml" for name in ("heron-landing", "kelp-point"))
@@ -48,9 +48,9 @@ def test_each_reader_has_an_order_and_is_named_and_nobody_misses_the_cautions(
     assert headings(text) == [TITLES[name] for name in names]
     assert re.findall(r'<li><a href="#([a-z]+)">', text.partition("</nav>")[0]) == names
     assert f'<p class="soft">{READERS[reader]}</p>' in text.partition("<nav")[0]
-    for caution in words.CAUTIONS:
+    for caution in terms.CAUTIONS:
         assert caution.replace("'", "&#39;") in text
-    for told in words.cautions_of(heron):
+    for told in changes_told.cautions_of(heron):
         assert told.replace("'", "&#39;") in text
     spared = {BOTH: {"summary"}, HOUSEHOLD: {"summary"}, LENDER: {"try"}}[reader]
     absent = {name for name in TITLES if name not in names}
@@ -78,7 +78,7 @@ def test_the_household_is_spared_what_only_an_analyst_uses(heron: dict[str, Any]
     assert "Debt service coverage" not in section(text, "borrowing")
     assert "out of pocket" not in section(text, "borrowing")
     assert "<table" not in unfolded(section(text, "years"))
-    assert [row[0] for row in metric_rows(heron, LENDER)] == [row[0] for row in words.metric_rows(heron)]
+    assert [row[0] for row in metric_rows(heron, LENDER)] == [row[0] for row in terms.metric_rows(heron)]
     assert len(metric_rows(heron, HOUSEHOLD)) < len(metric_rows(heron, LENDER)) - 8
 
 

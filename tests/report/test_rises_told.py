@@ -13,10 +13,11 @@ import pytest
 from small_house import HOUSE, changed, house
 
 import finsolar
-from finsolar.report import rise_charts, rise_words, words
+from finsolar.report import rise_charts
 from finsolar.report.figures import Chart
 from finsolar.report.page import page
 from finsolar.report.table import as_csv
+from finsolar.report.words import amounts, rises_told
 from finsolar.scenario.reading import from_text
 from finsolar.uncertainty.rises import with_rise_sweep
 
@@ -133,9 +134,9 @@ def test_a_payback_that_never_comes_is_a_gap_and_told(whole: Plain) -> None:
     assert all(line["connectgaps"] is False for line in (roof, dear, folly))
     assert [line["name"] for line in (roof, dear, folly)] == ["Roof", "Dear", "Folly: never"]
 
-    assert [row[3] for row in chart.table.rows] == [words.span(number) for number in back]
+    assert [row[3] for row in chart.table.rows] == [amounts.span(number) for number in back]
     assert chart.table.rows[0][3] == "never" and {row[5] for row in chart.table.rows} == {"never"}
-    low, high = words.per_cent(sweep["values"][first], 0), f"{back[first]:.1f} years"
+    low, high = amounts.per_cent(sweep["values"][first], 0), f"{back[first]:.1f} years"
     assert f"at some rises only: “Dear” from {low} ({high}) to 10 % ({back[-1]:.1f} years)." in chart.reading
     assert "“Folly” is not paid back within 12 years at any rise shown." in chart.reading
     assert "Where a line is missing, the outlay does not come back for good within 12 years." in chart.reading
@@ -154,7 +155,7 @@ def test_every_row_of_rises_with_a_payback_is_told() -> None:
             {"name": "E", "simple_payback": [None] * 4},
         ],
     }
-    assert rise_words.payback_sentences(sweep, 20) == [
+    assert rises_told.payback_sentences(sweep, 20) == [
         "Paid back for good at every rise shown: “C” from 0 % (4.0 years) to 3 % (2.0 years).",
         "Paid back for good at some rises only: “A” at 0 % (9.0 years) and from 2 % (8.0 years) to 3 % (7.0 years); "
         "“B” at 1 % (11.0 years).",
@@ -162,7 +163,7 @@ def test_every_row_of_rises_with_a_payback_is_told() -> None:
         "“D” and “E” are not paid back within 20 years at any rise shown.",
     ]
     sweep["alternatives"] = sweep["alternatives"][2:3]
-    assert len(rise_words.payback_sentences(sweep, 20)) == 1
+    assert len(rises_told.payback_sentences(sweep, 20)) == 1
 
 
 def test_where_nothing_is_ever_paid_back_there_is_a_sentence_and_no_chart(plain: Plain) -> None:
@@ -262,7 +263,7 @@ def test_a_single_number_is_marked_without_a_range() -> None:
 
 
 def test_the_reading_says_what_history_was_whose_count_it_is_and_that_it_promises_nothing(plain: Plain) -> None:
-    sentence = rise_words.history_sentence(plain["sensitivity"][0])
+    sentence = rises_told.history_sentence(plain["sensitivity"][0])
     assert sentence == (
         "In the United States the average price of electricity for households rose by 2.8 % a year over the ten years "
         "to 2024 and by 3.1 % over the twenty; in the slowest ten years since 2000 by 1.2 %, in the fastest by 3.5 % "
@@ -272,18 +273,18 @@ def test_the_reading_says_what_history_was_whose_count_it_is_and_that_it_promise
     assert sentence in page(plain)
     for quote in plain["sensitivity"][0]["history"]["series"][0]["quotes"]:
         quote["known"] = "seen"
-    assert "(U.S. Energy Information Administration)." in rise_words.history_sentence(plain["sensitivity"][0])
+    assert "(U.S. Energy Information Administration)." in rises_told.history_sentence(plain["sensitivity"][0])
 
 
 def test_the_tables_behind_hold_every_figure_and_say_how_each_number_is_known(whole: Plain) -> None:
     [sweep] = whole["sensitivity"]
     npv, payback = charts(whole)
-    assert [row[0] for row in npv.table.rows] == [words.per_cent(rise, 0) for rise in sweep["values"]]
+    assert [row[0] for row in npv.table.rows] == [amounts.per_cent(rise, 0) for rise in sweep["values"]]
     for i, plan in enumerate(sweep["alternatives"]):
-        assert [row[1 + i] for row in npv.table.rows] == [words.money(number, "USD") for number in plan["npv"]]
+        assert [row[1 + i] for row in npv.table.rows] == [amounts.money(number, "USD") for number in plan["npv"]]
         for k, key in enumerate(("simple_payback", "discounted_payback")):
             column = [row[1 + 2 * i + k] for row in payback.table.rows]
-            assert column == [words.span(number) for number in plan[key]]
+            assert column == [amounts.span(number) for number in plan[key]]
     rises, quotes = npv.more
     assert [row[1:] for row in rises.rows] == [
         ["2.79 %", "2.98 %", "2.85 %", "0.12 %"],

@@ -11,7 +11,7 @@ import pytest
 from finsolar.incentives.law import Rule
 from finsolar.incentives.rulebook import RuleError, all_rules, find_rule, parse_rule
 from finsolar.report import rule_choice
-from finsolar.report.rules import explained, listing, next_change, says_on
+from finsolar.report.words.rules import explained, listing, next_change, says_on
 
 LANTERN = Path(__file__).parents[1] / "incentives" / "lantern-county-battery-credit.yaml"
 BROKEN = Path(__file__).parents[1] / "incentives" / "broken"

@@ -14,8 +14,8 @@ from side_samples import households
 from small_house import house
 
 from finsolar.report import side_by_side as side
-from finsolar.report.answer import opening_sentence
 from finsolar.report.side_charts import charts
+from finsolar.report.words.answer import opening_sentence
 from finsolar.study import study
 from finsolar.uncertainty.rises import with_rise_sweep
 from finsolar.uncertainty.sureness import with_simulation

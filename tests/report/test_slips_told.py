@@ -7,7 +7,8 @@ from typing import Any
 
 import pytest
 
-from finsolar.report import slip_chart, slips
+from finsolar.report import slip_chart
+from finsolar.report.words import slips
 
 Plain = dict[str, Any]
 

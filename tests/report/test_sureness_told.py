@@ -14,11 +14,12 @@ import pytest
 from small_house import house
 
 import finsolar
-from finsolar.report import answer, case_charts, figures, sureness, words
+from finsolar.report import case_charts, figures
 from finsolar.report.draw_choice import with_draws
 from finsolar.report.page import page
-from finsolar.report.range_words import measured, names_of, unit_of
 from finsolar.report.table import as_csv
+from finsolar.report.words import amounts, answer, changes_told, sureness
+from finsolar.report.words.ranges_told import measured, names_of, unit_of
 from finsolar.scenario.numbers import Range
 from finsolar.scenario.problems import ScenarioError
 from finsolar.study import Study
@@ -170,7 +171,7 @@ def test_a_chance_is_never_told_surer_than_it_is(share: float, said: str) -> Non
 def test_the_sentence_to_repeat(plain: Plain, share: float, said: str) -> None:
     """It speaks of the alternative of the short answer."""
     plain["uncertainty"]["alternatives"][0]["chances"]["npv_above_zero"]["share"] = share
-    assert words.best_of(plain)["name"] == "Roof"
+    assert changes_told.best_of(plain)["name"] == "Roof"
     told = sureness.futures_sentence(plain)
     assert told is not None and told.startswith(said) and told.endswith("than by staying as you are.")
 
@@ -244,7 +245,7 @@ def test_tables_of_chances_and_figures(plain: Plain) -> None:
     paybacks = sureness.figure_table(plain, "simple_payback")
     assert paybacks.rows[2] == ["Folly", "never", "never", "never", "never", "every case"]
     npv = plain["uncertainty"]["alternatives"][0]["figures"]["npv"]
-    expected = [words.money(npv[key], "USD") for key in ("mean", "p10", "p50", "p90")]
+    expected = [amounts.money(npv[key], "USD") for key in ("mean", "p10", "p50", "p90")]
     assert sureness.figure_table(plain, "npv").rows[0] == ["Roof", *expected, "–"]
     npv |= {"mean": 500.0, "error": 2.5, "p10_error": 31.6, "p50_error": None}
     told = sureness.error_table(plain).rows[0]
@@ -272,8 +273,8 @@ def test_how_exact_the_hours_are_is_a_note(study: Study, plain: Plain) -> None:
     assert hours["studies"] == len(study.simulation.surface.exact) >= 5
     [told] = sureness.hours_notes(plain["uncertainty"], "USD")
     assert told in plain["notes"]
-    assert f"{hours['studies']} studies" in told and words.money(hours["npv_off"], "USD", 2) in told
-    assert words.money(hours["npv_off_middle"], "USD", 2) in told and "renewed" not in told
+    assert f"{hours['studies']} studies" in told and amounts.money(hours["npv_off"], "USD", 2) in told
+    assert amounts.money(hours["npv_off_middle"], "USD", 2) in told and "renewed" not in told
     apart = sureness.hours_notes({**plain["uncertainty"], "hours": hours | {"renewed_apart": 2}}, "USD")
     assert "in 2 of them a battery is renewed in another year" in apart[0]
     assert sureness.hours_notes(plain["uncertainty"] | {"hours": None}, "USD") == []
@@ -337,10 +338,10 @@ def test_each_running_total_lies_on_the_band_of_its_own_cases(whole: Plain) -> N
         assert band["x"] == [*line["x"], *reversed(line["x"])]
         assert band["legendgroup"] == line["legendgroup"] and not band["showlegend"]
         assert band["fillcolor"] == figures.clear(line["line"]["color"], 0.2)
-        assert table.rows[-1][1:] == [words.money(fan[key][-1], "USD") for key in ("p10", "p50", "p90")]
+        assert table.rows[-1][1:] == [amounts.money(fan[key][-1], "USD") for key in ("p10", "p50", "p90")]
         assert len(table.rows) == 11
     assert len({line["legendgroup"] for line in lines}) == len(lines) == 3
-    low, high = (words.money(fans[0][key][-1], "USD") for key in ("p10", "p90"))
+    low, high = (amounts.money(fans[0][key][-1], "USD") for key in ("p10", "p90"))
     assert f"The bands hold eight futures of ten: “Roof” ends between {low} and {high}." in chart.reading
     assert f"likely between {low} and {high}" in chart.alt
 
@@ -423,7 +424,7 @@ def test_ranges_that_move_nothing_are_named_and_many_are_cut(plain: Plain) -> No
     chart = case_charts.swings(plain)
     assert chart is not None and len(chart.data[0]["y"]) == 1
     assert (
-        f"It does not depend on the {words.joined([second['words'], third['words'], fourth['words']])}."
+        f"It does not depend on the {amounts.joined([second['words'], third['words'], fourth['words']])}."
         in chart.reading
     )
     plain["what_matters"]["ranges"] = [first] * 15

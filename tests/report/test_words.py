@@ -7,7 +7,8 @@ from typing import Any
 
 import pytest
 
-from finsolar.report import borrowing, words
+from finsolar.report.words import amounts, borrowing, changes_told, costs_told, terms
+from finsolar.report.words.changes_told import level_sentence, pair_sentence, premium_sentence, turning_points
 
 
 @pytest.mark.parametrize(
@@ -27,18 +28,18 @@ from finsolar.report import borrowing, words
 )
 def test_money_is_rounded_half_away_from_zero(amount: float, digits: int, text: str) -> None:
     """As on a bill; the minus is joined to its number."""
-    assert words.money(amount, "USD", digits).replace("\N{WORD JOINER}", "") == text
+    assert amounts.money(amount, "USD", digits).replace("\N{WORD JOINER}", "") == text
 
 
 def test_a_currency_without_a_sign_shows_its_code() -> None:
     """CHF 12, not $12."""
-    assert words.money(12, "CHF") == "CHF 12"
+    assert amounts.money(12, "CHF") == "CHF 12"
 
 
 @pytest.mark.parametrize(("share", "text"), [(0.0742, "7.4 %"), (-0.0742, "−7.4 %"), (-0.0001, "0.0 %")])
 def test_per_cent(share: float, text: str) -> None:
     """A tiny negative share is no "minus zero"."""
-    assert words.per_cent(share) == text
+    assert amounts.per_cent(share) == text
 
 
 def test_turning_points_name_each_alternative_once() -> None:
@@ -53,7 +54,7 @@ def test_turning_points_name_each_alternative_once() -> None:
         ],
     }
 
-    assert words.turning_points(sweep) == (
+    assert turning_points(sweep) == (
         "It pays: “A” from a rise of about 1.0 % a year. “B” and “C” pay at every rise shown. "
         "“D” pays at none of the rises shown."
     )
@@ -70,7 +71,7 @@ def test_turning_points_tell_the_direction_and_every_stretch() -> None:
         ],
     }
 
-    assert words.turning_points(sweep) == (
+    assert turning_points(sweep) == (
         "It pays: “Sells” up to a rise of about 3.0 % a year, "
         "“Between” between rises of about 1.0 % and 5.5 % a year and "
         "“Around” up to a rise of about 1.0 % a year and from a rise of about 4.5 % a year."
@@ -79,18 +80,18 @@ def test_turning_points_tell_the_direction_and_every_stretch() -> None:
 
 def test_due_years_in_words() -> None:
     """Every year, some years, no year."""
-    assert words.due_in_words(list(range(1, 26))) == "every year, 1 to 25"
-    assert words.due_in_words(list(range(3, 26))) == "every year, 3 to 25"
-    assert words.due_in_words([12, 24]) == "years 12 and 24"
-    assert words.due_in_words([]) == "not within the study"
-    assert words.years_in_words([1, 4, 5, 6, 7, 13]) == "years 1, 4 to 7 and 13"
-    assert words.years_in_words([3, 4, 9]) == "years 3, 4 and 9"
-    assert words.years_in_words([2]) == "year 2"
+    assert costs_told.due_in_words(list(range(1, 26))) == "every year, 1 to 25"
+    assert costs_told.due_in_words(list(range(3, 26))) == "every year, 3 to 25"
+    assert costs_told.due_in_words([12, 24]) == "years 12 and 24"
+    assert costs_told.due_in_words([]) == "not within the study"
+    assert costs_told.years_in_words([1, 4, 5, 6, 7, 13]) == "years 1, 4 to 7 and 13"
+    assert costs_told.years_in_words([3, 4, 9]) == "years 3, 4 and 9"
+    assert costs_told.years_in_words([2]) == "year 2"
 
 
 def test_every_figure_of_merit_is_told_or_left_out_on_purpose(juniper: dict[str, Any]) -> None:
     """A new metric cannot be forgotten on the page."""
-    told = {key for key, _, _ in words.METRIC_ROWS}
+    told = {key for key, _, _ in terms.METRIC_ROWS}
 
     assert set(juniper["alternatives"][0]["metrics"]) - told == {"irrs", "sign_changes"}
 
@@ -98,13 +99,13 @@ def test_every_figure_of_merit_is_told_or_left_out_on_purpose(juniper: dict[str,
 def test_the_cost_of_backup_is_told_where_a_household_asks_for_it(juniper: dict[str, Any]) -> None:
     """Elsewhere neither its row nor its reason stands on the page; every other figure and reason does."""
     plan = {"reasons": {"irr": "one sign", "mirr": "one sign", "backup_cost": "it is free"}}
-    assert words.metric_rows(juniper) == [row for row in words.METRIC_ROWS if row[0] != "backup_cost"]
-    assert words.metric_reasons(plan, juniper) == ["one sign"]
+    assert terms.metric_rows(juniper) == [row for row in terms.METRIC_ROWS if row[0] != "backup_cost"]
+    assert terms.metric_reasons(plan, juniper) == ["one sign"]
 
     household = juniper["scenario"]["household"] | {"backup_kwh": 30}
     asking = juniper | {"scenario": juniper["scenario"] | {"household": household}}
-    assert words.metric_rows(asking) == list(words.METRIC_ROWS)
-    assert words.metric_reasons(plan, asking) == ["one sign", "it is free"]
+    assert terms.metric_rows(asking) == list(terms.METRIC_ROWS)
+    assert terms.metric_reasons(plan, asking) == ["one sign", "it is free"]
 
 
 def pair(**changed: object) -> dict[str, object]:
@@ -116,21 +117,21 @@ def pair(**changed: object) -> dict[str, object]:
 
 def test_a_pair_is_told_by_what_comes_back() -> None:
     """Part of an outlay may come back without a rate of return; and a gain is never called a loss."""
-    assert "does not come back in full. In NPV" in words.pair_sentence(pair(), "USD")
-    assert "does not come back in full" in words.pair_sentence(pair(irr=-0.1), "USD")
-    assert "earns 15.4 % a year" in words.pair_sentence(pair(irr=0.154, extra_npv=300.0), "USD")
-    assert "come back" not in words.pair_sentence(pair(extra_npv=300.0), "USD")
+    assert "does not come back in full. In NPV" in pair_sentence(pair(), "USD")
+    assert "does not come back in full" in pair_sentence(pair(irr=-0.1), "USD")
+    assert "earns 15.4 % a year" in pair_sentence(pair(irr=0.154, extra_npv=300.0), "USD")
+    assert "come back" not in pair_sentence(pair(extra_npv=300.0), "USD")
 
 
 def test_a_pair_is_told_by_what_it_saves_more() -> None:
     """More or less, in year 1 and over the study; the same where it is the same; also where nothing more is asked."""
     assert "asks $7,748 more at the start than “B” and saves $120 more in year 1, $3,000 more over the study" in (
-        words.pair_sentence(pair(), "USD")
+        pair_sentence(pair(), "USD")
     )
-    assert "saves $120 more in year 1, $50 less over the study" in words.pair_sentence(pair(extra_saving=-50.0), "USD")
+    assert "saves $120 more in year 1, $50 less over the study" in pair_sentence(pair(extra_saving=-50.0), "USD")
     none = pair(extra_saving_first_year=0.0, extra_saving=0.2)
-    assert "than “B” and saves the same; that extra outlay does not" in words.pair_sentence(none, "USD")
-    assert words.pair_sentence(pair(extra_outlay=0.0), "USD") == (
+    assert "than “B” and saves the same; that extra outlay does not" in pair_sentence(none, "USD")
+    assert pair_sentence(pair(extra_outlay=0.0), "USD") == (
         "“A” asks the same at the start as “B”, saves $120 more in year 1, $3,000 more over the study, and is $4,223 "
         "worse in NPV."
     )
@@ -139,14 +140,14 @@ def test_a_pair_is_told_by_what_it_saves_more() -> None:
 def test_a_premium_is_told_by_the_hour_that_it_spares() -> None:
     """And not where having it done costs less."""
     own = {"name": "Ours", "against": "Firm", "hours": 120.0, "saved": 6000.0, "per_hour": 50.0}
-    assert words.premium_sentence(own, "USD") == (
+    assert premium_sentence(own, "USD") == (
         "“Ours” instead of “Firm” keeps $6,000 in the house: for each of the 120 own hours that “Firm” would spare you "
         "it takes a premium of $50.00."
     )
-    assert words.premium_sentence(own | {"saved": -600.0, "per_hour": -5.0}, "USD") == (
+    assert premium_sentence(own | {"saved": -600.0, "per_hour": -5.0}, "USD") == (
         "“Ours” costs $600 more than “Firm” after awards: its 120 own hours earn nothing."
     )
-    assert words.premium_sentence(own | {"saved": 0.0}, "USD").startswith("“Ours” costs the same as “Firm” after")
+    assert premium_sentence(own | {"saved": 0.0}, "USD").startswith("“Ours” costs the same as “Firm” after")
 
 
 def test_a_loan_is_told_by_its_leanest_year_and_what_is_paid_in(juniper: dict[str, Any]) -> None:
@@ -157,7 +158,7 @@ def test_a_loan_is_told_by_its_leanest_year_and_what_is_paid_in(juniper: dict[st
     told = borrowing.lender_sentence(plan, "USD")
     assert f"{loan['coverage']['minimum']:.2f} times the payments in its leanest year" in told
     assert "too little in 10 of its 10 years" in told
-    assert told.endswith(f"{words.money(loan['out_of_pocket']['total'], 'USD')} in all.")
+    assert told.endswith(f"{amounts.money(loan['out_of_pocket']['total'], 'USD')} in all.")
     assert "years 1 to 10 and 13" in told
     loan["out_of_pocket"]["years"] = 0
     assert borrowing.lender_sentence(plan, "USD").endswith("out of pocket in no year after the first day.")
@@ -187,12 +188,12 @@ def test_drawing_level_is_told_by_the_price_of_the_one_behind() -> None:
     """With a price, at none, and where both are worth the same."""
     found = {"behind": "A", "ahead": "B", "behind_by": 900.0, "price": 8000.0, "level_price": 7000.0, "reasons": {}}
 
-    assert words.level_sentence(found, "USD") == (
+    assert level_sentence(found, "USD") == (
         "“A” would draw level with “B” at a price of $7,000, $1,000 below the $8,000 it is to cost."
     )
     gift = found | {"level_price": None, "reasons": {"level_price": "it stays behind even as a gift"}}
-    assert words.level_sentence(gift, "USD") == "“A” draws level with “B” at no price: it stays behind even as a gift."
-    assert words.level_sentence(found | {"behind_by": 0.2}, "USD") == "“A” and “B” are worth the same."
+    assert level_sentence(gift, "USD") == "“A” draws level with “B” at no price: it stays behind even as a gift."
+    assert level_sentence(found | {"behind_by": 0.2}, "USD") == "“A” and “B” are worth the same."
 
 
 def test_a_rise_is_told_with_its_direction() -> None:
@@ -203,8 +204,8 @@ def test_a_rise_is_told_with_its_direction() -> None:
     alternatives = [one | {"reasons": {"highest_price": "because"}}, two | {"reasons": {}}]
     plain = {"settings": {"currency": "USD"}, "break_even": {"alternatives": alternatives}}
 
-    assert words.break_even_rows(plain) == [
+    assert changes_told.break_even_rows(plain) == [
         ["A", "$5", "no price", "from 3.1 %", "no loan", "no loan"],
         ["A", "$5", "$7", "up to 3.1 %", "none", "from 20.0 %"],
     ]
-    assert words.break_even_reasons(plain) == ["A: because.", "A: why."]
+    assert changes_told.break_even_reasons(plain) == ["A: because.", "A: why."]

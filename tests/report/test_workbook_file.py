@@ -15,7 +15,7 @@ from small_house import house
 from spreadsheet import MAIN, Spreadsheet, libreoffice, worked_out
 
 import finsolar
-from finsolar.report.words import CAUTIONS
+from finsolar.report.words.terms import CAUTIONS
 from finsolar.report.workbook.cells import Book, fit, sheet_name
 from finsolar.report.workbook.whole import Written, written
 from finsolar.study import Study

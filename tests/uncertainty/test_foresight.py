@@ -11,8 +11,8 @@ from conftest import SCENARIOS
 from small_house import house
 
 import finsolar
-from finsolar.report import words
 from finsolar.report.table import as_csv
+from finsolar.report.words import changes_told
 from finsolar.study import Study
 from finsolar.uncertainty import foresight
 from finsolar.uncertainty.foresight import Foresight, with_foresight
@@ -99,7 +99,7 @@ def test_where_there_is_no_bound_the_reason_is_told(changes: dict[str, Any], rea
 
     assert holds(study) == 0
     assert reason in plain["alternatives"][0]["bound"]["why_not"]
-    [told] = words.bound_sentences(plain)
+    [told] = changes_told.bound_sentences(plain)
     assert told.startswith("“Roof”: no bound, since ") and reason in told
 
 

@@ -11,9 +11,9 @@ import pytest
 from small_house import house
 
 import finsolar
-from finsolar.report import words
 from finsolar.report.page import page
 from finsolar.report.table import as_csv
+from finsolar.report.words import amounts, changes_told
 from finsolar.study import Study
 from finsolar.uncertainty.sunlight import with_sun_spread
 
@@ -114,12 +114,12 @@ def test_page_and_csv_show_the_spread() -> None:
     section = shown[shown.index('id="sure"') : shown.index("</section>", shown.index('id="sure"'))]
     rows = [row for row in csv.DictReader(io.StringIO(as_csv(plain))) if row["part"] == "sunlight"]
 
-    assert words.sunlight_sentence(plain["sunlight"]).startswith("In a dull year (95 % of the sunlight) against")
+    assert changes_told.sunlight_sentence(plain["sunlight"]).startswith("In a dull year (95 % of the sunlight) against")
     assert section.count('<th scope="row">') == 3 * len(PLANS)
     for plan in plain["sunlight"]["alternatives"]:
         assert set(plan) == {"name", *KEYS}
         for amount in plan["npv"]:
-            assert words.money(amount, "USD") in section
+            assert amounts.money(amount, "USD") in section
         for key in KEYS:
             found = [row["value"] for row in rows if (row["alternative"], row["item"]) == (plan["name"], key)]
             assert found == ["" if number is None else str(number) for number in plan[key]]

@@ -12,9 +12,9 @@ import pytest
 from small_house import house
 
 import finsolar
-from finsolar.report import words
 from finsolar.report.page import page
 from finsolar.report.table import as_csv
+from finsolar.report.words import amounts, changes_told
 from finsolar.study import Study, study
 from finsolar.uncertainty.break_even import RISES, with_break_even
 from finsolar.uncertainty.rises import every_rise, with_rise_sweep
@@ -197,13 +197,13 @@ def test_page_json_and_csv_tell_the_same_turning_points(credited: Study) -> None
         assert set(one) == {"name", "price", "falls_with_rise", "highest_price", "rise", "reasons", "loan"}
         assert {key for key in ("highest_price", "rise") if one[key] is None} == set(one["reasons"])
         if one["highest_price"] is not None:
-            assert f"<td>{words.money(one['highest_price'], 'USD')}</td>".replace("\N{WORD JOINER}", "") in text
+            assert f"<td>{amounts.money(one['highest_price'], 'USD')}</td>".replace("\N{WORD JOINER}", "") in text
         for reason in one["reasons"].values():
             assert reason in text
     assert found["alternatives"][2]["loan"]["every_year"] is None
     for pair in found["pairs"]:
         assert set(pair) == {"behind", "ahead", "behind_by", "price", "level_price", "reasons"}
-        assert words.level_sentence(pair, "USD").replace("\N{WORD JOINER}", "") in text
+        assert changes_told.level_sentence(pair, "USD").replace("\N{WORD JOINER}", "") in text
     rows = list(csv.DictReader(io.StringIO(as_csv(plain))))
     told = {(row["alternative"], row["item"]): row for row in rows if row["part"].startswith("break-even")}
     borrowed = found["alternatives"][2]

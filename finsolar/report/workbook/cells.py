@@ -8,7 +8,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from finsolar.report.words import SIGNS
+from finsolar.report.words.amounts import SIGNS
 
 LABEL, NOTE, ID, YEAR_0 = 0, 1, 2, 3
 """Columns of a sheet by years: what it is, a word on it, its id, and year 0; the other years follow."""

@@ -6,7 +6,7 @@ from typing import Any
 
 from finsolar.money import cashflow as cf
 from finsolar.money.energy_cost import BATTERY
-from finsolar.report.words import METRIC_ROWS
+from finsolar.report.words.terms import METRIC_ROWS
 from finsolar.report.workbook.cells import FIXED_FILL, ID, PALE, Formula, Line, Place, Sheet, address, quoted
 from finsolar.report.workbook.energy import battery_row, energy_rows
 from finsolar.report.workbook.plan import PlanSheet

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import Any
 
-from finsolar.report.awards import LAW_CHANGES
-from finsolar.report.words import CAUTIONS, cautions_of, metric_rows
+from finsolar.report.words.awards import LAW_CHANGES
+from finsolar.report.words.changes_told import cautions_of
+from finsolar.report.words.terms import CAUTIONS, metric_rows
 from finsolar.report.workbook.cells import (
     FIXED_FILL,
     HEAD_FILL,

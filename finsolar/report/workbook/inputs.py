@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from finsolar.report.range_words import names_of, unit_of
+from finsolar.report.words.ranges_told import names_of, unit_of
 from finsolar.report.workbook.cells import Book, Formula, Line, Sheet
 from finsolar.scenario.numbers import Range, is_percent, limits
 from finsolar.study import Study

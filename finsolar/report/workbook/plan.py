@@ -12,8 +12,8 @@ from numpy.typing import NDArray
 from finsolar.incentives.facts import Award
 from finsolar.money import cashflow as cf
 from finsolar.money.lease import in_place
-from finsolar.report.awards import deciding
-from finsolar.report.words import LINE_NAMES
+from finsolar.report.words.awards import deciding
+from finsolar.report.words.terms import LINE_NAMES
 from finsolar.report.workbook.bills import write_bill
 from finsolar.report.workbook.cells import Book, Cell, Formula, Line, Sheet
 from finsolar.report.workbook.costs import Built, Later, write_costs, write_upkeep

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from itertools import pairwise
 from typing import Any
 
-from finsolar.report.sureness import CHANCES, FIGURES, PERCENTILES, capital, hours_notes
+from finsolar.report.words.sureness import CHANCES, FIGURES, PERCENTILES, capital, hours_notes
 from finsolar.report.workbook.cells import FIXED_FILL, ID, PALE, Place, Sheet
 from finsolar.report.workbook.figures import NEVER, NONE, form_of
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from finsolar.report.words import METRIC_ROWS
+from finsolar.report.words.terms import METRIC_ROWS
 from finsolar.report.workbook.cells import A3, YEAR_0, Book, Place, Sheet, sheet_name
 from finsolar.report.workbook.exact import bill_terms, reasons_not_live
 from finsolar.report.workbook.figures import HEADS, Figures

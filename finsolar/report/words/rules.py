@@ -9,9 +9,9 @@ from typing import Any
 
 from finsolar.incentives.law import FALLBACK, KINDS, Condition, Ended, LineTest, NotYet, Rule, Term, Unknown, Value
 from finsolar.incentives.wording import in_words, percent, written
-from finsolar.report.awards import KINDS as KINDS_IN_WORDS
-from finsolar.report.awards import LAW_CHANGES
-from finsolar.report.words import joined
+from finsolar.report.words.amounts import joined
+from finsolar.report.words.awards import KINDS as KINDS_IN_WORDS
+from finsolar.report.words.awards import LAW_CHANGES
 from finsolar.scenario.problems import printable
 
 HOW_KNOWN = {

@@ -7,7 +7,9 @@ from typing import Any
 
 from finsolar.energy.load_test import ADDED, CARRIED, LEFT_OFF
 from finsolar.report.figures import Table
-from finsolar.report.outage_words import (
+from finsolar.report.words.amounts import joined, per_cent
+from finsolar.report.words.changes_told import best_of
+from finsolar.report.words.times_told import (
     ALL,
     CAUTIONS,
     a_time,
@@ -21,7 +23,6 @@ from finsolar.report.outage_words import (
     part,
     way_in_words,
 )
-from finsolar.report.words import best_of, joined, per_cent
 from finsolar.scenario.problems import printable
 
 __all__ = ["CAUTIONS"]

@@ -7,8 +7,9 @@ from __future__ import annotations
 
 from typing import Any
 
-from finsolar.report.sureness import of_hundred
-from finsolar.report.words import best_of, joined, money, premium_sentence, rate_told, years_long, years_told
+from finsolar.report.words.amounts import joined, money, rate_told, years_long, years_told
+from finsolar.report.words.changes_told import best_of, premium_sentence
+from finsolar.report.words.sureness import of_hundred
 
 Plain = dict[str, Any]
 

@@ -8,16 +8,8 @@ from itertools import groupby
 from typing import Any
 
 from finsolar.money.ranking import Place, Ranking, Turned
-from finsolar.report.words import (
-    best_of,
-    joined,
-    level_sentence,
-    money,
-    pair_sentence,
-    per_cent,
-    premium_sentence,
-    years_long,
-)
+from finsolar.report.words.amounts import joined, money, per_cent, years_long
+from finsolar.report.words.changes_told import best_of, level_sentence, pair_sentence, premium_sentence
 from finsolar.scenario.problems import printable
 
 Plain = dict[str, Any]

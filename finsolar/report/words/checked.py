@@ -11,11 +11,11 @@ from finsolar.energy.load_test import Asked, asked, rating_of
 from finsolar.energy.sources import appliances_of, production_of
 from finsolar.energy.weather_files import PriceYear
 from finsolar.incentives.own_rules import considered
-from finsolar.report.doubts import doubtful_bills, doubtful_tariff
-from finsolar.report.drawn import drawer_table, verdict, worst_bill
-from finsolar.report.money_doubts import doubtful_money
-from finsolar.report.notes import about_the_distance, counted, found_in_meter
-from finsolar.report.words import joined
+from finsolar.report.words.amounts import joined
+from finsolar.report.words.doubts import doubtful_bills, doubtful_tariff
+from finsolar.report.words.drawn import drawer_table, verdict, worst_bill
+from finsolar.report.words.money_doubts import doubtful_money
+from finsolar.report.words.notes import about_the_distance, counted, found_in_meter
 from finsolar.scenario.assumed import assumptions
 from finsolar.scenario.numbers import settled
 from finsolar.scenario.problems import printable

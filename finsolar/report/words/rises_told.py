@@ -5,8 +5,8 @@ from __future__ import annotations
 from itertools import groupby
 from typing import Any
 
-from finsolar.report import words
 from finsolar.report.figures import Table
+from finsolar.report.words.amounts import joined, money, per_cent, span, years_long, years_told
 
 Plain = dict[str, Any]
 
@@ -26,9 +26,9 @@ def own_sentence(sweep: Plain) -> str:
         return f"This study has no single rise to mark: {sweep['reasons']['own']}."
     likely = ""
     if own["p10"] is not None:
-        likely = f", likely between {words.per_cent(own['p10'])} and {words.per_cent(own['p90'])}"
+        likely = f", likely between {per_cent(own['p10'])} and {per_cent(own['p90'])}"
     beyond = "" if shown(sweep, own["central"]) else ", which lies beyond this chart"
-    return f"This study reckons with {words.per_cent(own['central'])} a year{likely}{beyond}."
+    return f"This study reckons with {per_cent(own['central'])} a year{likely}{beyond}."
 
 
 def shown(sweep: Plain, rise: float) -> bool:
@@ -42,7 +42,7 @@ def history_sentence(sweep: Plain) -> str:
     if history is None:
         return f"History is not marked: {sweep['reasons']['history']}."
     ten, twenty, slow, fast = (
-        words.per_cent(window(history, kind)["rises"]["price"])
+        per_cent(window(history, kind)["rises"]["price"])
         for kind in ("last ten years", "last twenty years", "slowest ten years", "fastest ten years")
     )
     price = history["series"][0]
@@ -66,17 +66,17 @@ def payback_sentences(sweep: Plain, years: int) -> list[str]:
         if not found:
             never.append(name)
         else:
-            (always if None not in back else sometimes).append(f"{name} {words.joined(found)}")
+            (always if None not in back else sometimes).append(f"{name} {joined(found)}")
     told = []
     if always:
         told.append(f"Paid back for good at every rise shown: {'; '.join(always)}.")
     if sometimes:
         told.append(f"Paid back for good at some rises only: {'; '.join(sometimes)}.")
-        within = words.years_told(years)
+        within = years_told(years)
         told.append(f"Where a line is missing, the outlay does not come back for good within {within}.")
     if never:
         are = "is" if len(never) == 1 else "are"
-        told.append(f"{words.joined(never)} {are} not paid back within {words.years_told(years)} at any rise shown.")
+        told.append(f"{joined(never)} {are} not paid back within {years_told(years)} at any rise shown.")
     return told
 
 
@@ -84,7 +84,7 @@ def _stretches(rises: list[float], back: list[float | None]) -> list[str]:
     """Each unbroken row of rises with a payback, from the one end to the other."""
     found = []
     for missing, group in groupby(zip(rises, back, strict=True), key=lambda pair: pair[1] is None):
-        row = [f"{words.per_cent(rise, 0)} ({words.years_long(years)})" for rise, years in group if years is not None]
+        row = [f"{per_cent(rise, 0)} ({years_long(years)})" for rise, years in group if years is not None]
         if not missing:
             found.append(f"at {row[0]}" if len(row) == 1 else f"from {row[0]} to {row[-1]}")
     return found
@@ -97,7 +97,7 @@ def npv_table(sweep: Plain, currency: str) -> Table:
         caption="NPV by yearly rise of the price of energy",
         head=["Rise", *(plan["name"] for plan in plans)],
         rows=[
-            [words.per_cent(rise, 0), *(words.money(plan["npv"][k], currency) for plan in plans)]
+            [per_cent(rise, 0), *(money(plan["npv"][k], currency) for plan in plans)]
             for k, rise in enumerate(sweep["values"])
         ],
     )
@@ -111,8 +111,8 @@ def payback_table(sweep: Plain) -> Table:
         head=["Rise", *(f"{plan['name']}: {kind}" for plan in sweep["alternatives"] for kind, _ in kinds)],
         rows=[
             [
-                words.per_cent(rise, 0),
-                *(words.span(plan[key][k]) for plan in sweep["alternatives"] for _, key in kinds),
+                per_cent(rise, 0),
+                *(span(plan[key][k]) for plan in sweep["alternatives"] for _, key in kinds),
             ]
             for k, rise in enumerate(sweep["values"])
         ],
@@ -135,13 +135,13 @@ def _rise_table(history: Plain) -> Table:
         rows=[
             [
                 f"{each['kind'].capitalize()}, {each['first']} to {each['last']}",
-                *(words.per_cent(each["rises"][one["name"]], 2) for one in series),
-                words.per_cent(each["real"], 2),
+                *(per_cent(each["rises"][one["name"]], 2) for one in series),
+                per_cent(each["real"], 2),
             ]
             for each in history["windows"]
         ]
         + [
-            [f"{what}, {span}", *(words.per_cent(one["changes"][key], 2) for one in series), "–"]
+            [f"{what}, {span}", *(per_cent(one["changes"][key], 2) for one in series), "–"]
             for what, key in (
                 ("Mean of the yearly changes", "mean"),
                 ("Standard deviation of the yearly changes", "sd"),

@@ -6,7 +6,8 @@ from collections.abc import Callable
 from typing import Any
 
 from finsolar.report.followed import Cell, cell
-from finsolar.report.words import figure, money, per_cent, ratio, years_in_words
+from finsolar.report.words.amounts import figure, money, per_cent, ratio
+from finsolar.report.words.costs_told import years_in_words
 
 Plain = dict[str, Any]
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from finsolar.incentives.facts import NOW_MISSING
-from finsolar.report.words import joined, money, per_cent
+from finsolar.report.words.amounts import joined, money, per_cent
 from finsolar.scenario.problems import printable
 
 Plain = dict[str, Any]

@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from finsolar.report.money_doubts import doubtful_money, loan_cautions
-from finsolar.report.words import joined, money, per_cent
+from finsolar.report.words.amounts import joined, money, per_cent
+from finsolar.report.words.money_doubts import doubtful_money, loan_cautions
 
 if TYPE_CHECKING:
     from collections.abc import Iterable

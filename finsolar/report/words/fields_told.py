@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pydantic import BaseModel
 
-from finsolar.report.range_words import NAMES, PARTS
+from finsolar.report.words.ranges_told import NAMES, PARTS
 from finsolar.scenario.schema import Scenario
 
 WORDS = {

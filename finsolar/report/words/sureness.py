@@ -5,8 +5,10 @@ from __future__ import annotations
 from typing import Any
 
 from finsolar.report.figures import Table
-from finsolar.report.range_words import measured
-from finsolar.report.words import METRIC_ROWS, best_of, figure, joined, money, per_cent, span
+from finsolar.report.words.amounts import figure, joined, money, per_cent, span
+from finsolar.report.words.changes_told import best_of
+from finsolar.report.words.ranges_told import measured
+from finsolar.report.words.terms import METRIC_ROWS
 
 Plain = dict[str, Any]
 

@@ -8,7 +8,7 @@ from typing import Any
 from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
-from finsolar.report.words import money, per_cent
+from finsolar.report.words.amounts import money, per_cent
 from finsolar.scenario.numbers import is_percent
 from finsolar.scenario.schema import Scenario
 from finsolar.uncertainty.ranges import Ranged

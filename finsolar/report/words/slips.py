@@ -8,7 +8,7 @@ from typing import Any
 
 from finsolar.incentives.slip import AHEAD, BACK
 from finsolar.incentives.wording import written
-from finsolar.report.words import joined, money
+from finsolar.report.words.amounts import joined, money
 
 Plain = dict[str, Any]
 

@@ -6,7 +6,7 @@ import datetime as dt
 from collections.abc import Mapping
 
 from finsolar.energy.weather_files import PriceYear
-from finsolar.report.words import joined
+from finsolar.report.words.amounts import joined
 from finsolar.scenario.problems import printable
 from finsolar.scenario.schema import PastBill, Tariff
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from finsolar.report.words import joined, money
+from finsolar.report.words.amounts import joined, money
 from finsolar.scenario.problems import printable
 from finsolar.scenario.schema import Alternative, Borrowing, UpkeepLine
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from finsolar.energy.weather import DAYS_IN_MONTH
-from finsolar.report.words import joined, per_cent
+from finsolar.report.words.amounts import joined, per_cent
 
 ALL = "all that the house uses"
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING
 
-from finsolar.report.words import TERMS
+from finsolar.report.words.terms import TERMS
 
 if TYPE_CHECKING:
     from markupsafe import Markup

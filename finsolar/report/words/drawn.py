@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from finsolar.report.words import money, per_cent
+from finsolar.report.words.amounts import money, per_cent
 from finsolar.tariff.drawer import Drawer
 from finsolar.tariff.rounding import cents
 
