@@ -5,10 +5,10 @@ An id is the input's path in the JSON of the study; ``finsolar vary`` and the wo
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 from typing import TYPE_CHECKING, Any
 
+from finsolar.report.words import assumed_told
 from finsolar.report.words.fields_told import words_of
 from finsolar.scenario.stated import JSON_ROOT, statements
 
@@ -17,39 +17,6 @@ if TYPE_CHECKING:
     from finsolar.study import Study
 
 Plain = dict[str, Any]
-
-BLOCKS = {
-    "study": "The study",
-    "currency": "The study",
-    "together": "The study",
-    "place": "The place and its weather",
-    "weather": "The place and its weather",
-    "household": "The household and its load",
-    "tariff": "The tariff",
-    "generator": "The generator",
-    "stay": "Staying as you are",
-    "system": "The system",
-    "purchase": "What it costs",
-    "costs": "What it costs",
-    "rebates": "What it costs",
-    "upkeep": "What comes back",
-    "payment": "How it is paid",
-    "rules": "Incentives",
-    "claims": "Incentives",
-}
-"""The groups of the table by the block of the scenario, in order; what belongs to none stands under the work."""
-
-_WORK = "The work and its days"
-
-SAYS = "The household says so."
-READ = "The file holds it."
-
-_KNOWN = {
-    "common practice": "assumed; common practice, no source",
-    "memory": "assumed; recalled from memory",
-    "default": "assumed",
-}
-_SEEN = {"seen": "read", "memory": "recalled from memory, not looked up"}
 
 
 @dataclass(frozen=True)
@@ -87,23 +54,22 @@ def sources_as_plain(study: Study) -> list[Plain]:
         found.append({"of": "weather", "told": study.site.weather.source})
     for name in dict.fromkeys(plan.system.production for plan in scenario.alternatives):
         if name is not None:
-            found.append({"of": "production", "told": f"The household’s own record, in {name}."})
+            found.append({"of": "production", "told": assumed_told.own_record(name)})
     if isinstance(load.shape, str):
-        origin = "published" if load.shape == STANDARD else "invented"
-        found.append({"of": "load", "told": f"The household’s sums by month, spread by “{load.shape}”, {origin}: "
-                      f"{shape_about(load.shape)}."})  # fmt: skip
+        spread = assumed_told.spread_by(load.shape, load.shape == STANDARD, shape_about(load.shape))
+        found.append({"of": "load", "told": spread})
     elif load.file is not None:
-        found.append({"of": "load", "told": f"The readings of the household’s own meter, in {load.file}."})
+        found.append({"of": "load", "told": assumed_told.own_meter(load.file)})
     else:
-        found.append({"of": "load", "told": "The household’s own numbers in the scenario."})
+        found.append({"of": "load", "told": assumed_told.OWN_NUMBERS})
     return found
 
 
 def groups(plain: Plain) -> list[tuple[str, list[Row]]]:
     """All inputs, those of one alternative alone under its name, in the order of the groups."""
-    found: dict[str, list[Row]] = {title: [] for title in (*BLOCKS.values(), _WORK)}
+    found: dict[str, list[Row]] = {title: [] for title in (*assumed_told.BLOCKS.values(), assumed_told.WORK)}
     for one in plain["stated"]:
-        title = f"Only in “{one['whose']}”" if one["whose"] else _block(one["id"])
+        title = assumed_told.only_in(one["whose"]) if one["whose"] else _block(one["id"])
         found.setdefault(title, []).append(_stated(one))
     for one in plain["assumptions"]:
         found[_block(one["id"])].append(_assumed(one))
@@ -117,16 +83,11 @@ def left_out(plain: Plain) -> list[Row]:
 
 def sources(plain: Plain) -> list[tuple[str, str, str]]:
     """What else the study rests on: what it is, where it comes from, and how that is known."""
-    names = {"weather": "Weather", "load": "Load by the hour", "production": "Production by the hour"}
-    rows = [(names[one["of"]], one["told"], "–") for one in plain["sources"]]
-    for award in _rules(plain):
-        known = f"{_SEEN[award['known']]}; rule file checked on {award['checked_on']}"
-        rows.append((award["title"], award["reference"], known))
+    rows = [(assumed_told.SOURCES[one["of"]], one["told"], "–") for one in plain["sources"]]
+    rows += [(award["title"], award["reference"], assumed_told.rule_known(award)) for award in _rules(plain)]
     for series in _series(plain):
-        years = [quote["year"] for quote in series["quotes"]]
-        said = f"{series['publisher']}: {series['source']}" if years else series["source"]
-        span = f"{series['title']}, {min(years)} to {max(years)}" if years else series["title"]
-        rows.append((span, said, _known(series["quotes"])))
+        said = f"{series['publisher']}: {series['source']}" if series["quotes"] else series["source"]
+        rows.append((assumed_told.series_span(series), said, assumed_told.series_known(series["quotes"])))
     return rows
 
 
@@ -143,40 +104,31 @@ def _series(plain: Plain) -> list[Plain]:
     return [] if history is None else list(history["series"])
 
 
-def _known(quotes: Sequence[Plain]) -> str:
-    """How the numbers of a series are known; the odd ones are counted."""
-    seen = sum(quote["known"] == "seen" for quote in quotes)
-    if seen in {0, len(quotes)}:
-        return _SEEN["seen" if seen else "memory"]
-    return f"{seen} of {len(quotes)} read, the others recalled from memory"
-
-
 def _block(id_: str) -> str:
     """The group of an id, by its first step within the scenario or within an alternative."""
     steps = id_.removeprefix(JSON_ROOT).split(".")
-    return BLOCKS.get(steps[2] if steps[0] == "alternatives" else steps[0], _WORK)
+    return assumed_told.BLOCKS.get(steps[2] if steps[0] == "alternatives" else steps[0], assumed_told.WORK)
 
 
 def _stated(one: Plain) -> Row:
-    line = f"line {one['line']} of the scenario" if one["line"] else "the scenario"
-    read = one["source"] == "data file"
+    source, why = assumed_told.stated_where(one)
     return Row(
         id=one["id"],
         words=one["words"],
         value=one["used"],
         range=one["value"] if one["range"] else "",
-        source=f"{line}; a file of data" if read else line,
-        why=READ if read else SAYS,
+        source=source,
+        why=why,
     )
 
 
 def _assumed(one: Plain) -> Row:
-    why, many = one["why"], one["places"] > 1
+    source, why = assumed_told.assumed_where(one)
     return Row(
         id=one["id"],
-        words=f"{one['words']}, in {one['places']} places" if many else one["words"],
-        value="–" if one["value"] == "not stated" else one["value"],
+        words=assumed_told.assumed_words(one),
+        value=assumed_told.assumed_value(one),
         range="",
-        source=_KNOWN[one["source"]],
-        why=f"{why[:1].upper()}{why[1:]}.",
+        source=source,
+        why=why,
     )

@@ -8,6 +8,7 @@ from typing import Any
 from finsolar.report import colours
 from finsolar.report.figures import Chart, Table, clear, filled, label, laid_out, money_axis, rounded, series, wrapped
 from finsolar.report.words import amounts, changes_told, sureness
+from finsolar.report.words.charts import case_charts as told
 from finsolar.report.words.ranges_told import measured
 
 Plain = dict[str, Any]
@@ -46,28 +47,23 @@ def npv_spread(plain: Plain) -> Chart:
                 "name": label(plan["name"]),
                 "x": rounded([npv["p10"], npv["p50"], npv["p90"]]),
                 "y": [row] * 3,
-                "text": ["P10", "P50", "P90"],
+                "text": [*told.MARKS],
                 "hovertemplate": "%{text}: %{x}",
                 "line": {"color": hue, "width": 4},
                 "marker": {**series(i)["marker"], "size": [7, 11, 7]},
             }
         )
     table = sureness.figure_table(plain, "npv")
-    best = changes_told.best_of(plain)["name"]
-    npv = next(plan for plan in plans if plan["name"] == best)["figures"]["npv"]
-    low, middle, high = (amounts.money(npv[key], currency) for key in ("p10", "p50", "p90"))
     return Chart(
         id="npv-spread",
-        title="How far NPV spreads over the futures drawn",
-        reading=f"Each hill is high where its cases are many; the thick line runs from P10 to P90, the large mark is "
-        f"P50. “{best}” likely comes to between {low} and {high}, with as many cases above {middle} as below.",
-        alt="Hills of NPV, one for each alternative. "
-        + " ".join(f"{row[0]}: P10 {row[2]}, P50 {row[3]}, P90 {row[4]}." for row in table.rows),
+        title=told.SPREAD_TITLE,
+        reading=told.spread_reading(plain),
+        alt=told.spread_alt(table.rows),
         data=data,
         layout=laid_out(
             showlegend=False,
             hovermode="closest",
-            xaxis={**money_axis(currency), "title": {"text": f"NPV, {currency}"}, "rangemode": "tozero"},
+            xaxis={**money_axis(currency), "title": {"text": told.npv_axis(currency)}, "rangemode": "tozero"},
             yaxis={
                 "tickmode": "array",
                 "tickvals": list(rows),
@@ -98,8 +94,8 @@ def _outline(histogram: Plain, row: int) -> tuple[list[float], list[float]]:
 def _bars(plan: Plain, currency: str) -> Table:
     edges, counts = plan["histogram"]["edges"], plan["histogram"]["counts"]
     return Table(
-        caption=f"Cases by NPV: {plan['name']}",
-        head=["From", "To", "Cases"],
+        caption=told.bars_caption(plan["name"]),
+        head=[*told.BARS_HEAD],
         rows=[
             [amounts.money(low, currency), amounts.money(high, currency), f"{count:,}"]
             for (low, high), count in zip(pairwise(edges), counts, strict=True)
@@ -130,7 +126,7 @@ def swings(plain: Plain) -> Chart | None:
         {
             "type": "bar",
             "orientation": "h",
-            "name": f"At its {place}",
+            "name": place,
             "y": list(range(len(shown))),
             "x": rounded([one[f"npv_{end}"][name] - middle for one in shown]),
             "base": round(middle, 2),
@@ -138,34 +134,26 @@ def swings(plain: Plain) -> Chart | None:
             "textposition": "outside",
             "cliponaxis": False,
             "hovertext": [amounts.money(one[f"npv_{end}"][name], currency) for one in shown],
-            "hovertemplate": "%{text}: NPV %{hovertext}",
+            "hovertemplate": told.SWINGS_HOVER,
             "marker": filled(hue, shape),
         }
-        for end, place, hue, shape in (("low", "P10", colours.SERIES[1], "/"), ("high", "P90", colours.SERIES[0], ""))
+        for end, place, hue, shape in (
+            ("low", told.LOW_END, colours.SERIES[1], "/"),
+            ("high", told.HIGH_END, colours.SERIES[0], ""),
+        )
     ]
-    first = shown[0]
-    low, high = (
-        f"{amounts.money(first[f'npv_{end}'][name], currency)} at {measured(first[end], first['unit'], currency)}"
-        for end in ("low", "high")
-    )
-    reading = f"What moves it most is the {first['words']}: from {low} to {high}."
-    if len(order) > len(shown):
-        rest = [one["words"] for one in order if one not in moving]
-        reading += f" It does not depend on the {amounts.joined(rest)}." if rest else " The table has the smaller ones."
     table = sureness.swing_table(plain, name)
     shapes = [_upright(middle, "dot")] + ([_upright(0, "solid")] if left < 0 < right else [])
     return Chart(
         id="swings",
-        title=f"What moves the NPV most: {name}",
-        reading=f"{reading} All other ranges stay at their middle; the dotted line is the study’s "
-        f"{amounts.money(middle, currency)}.",
-        alt="Bars of NPV from one end of each range to the other. "
-        + " ".join(f"{row[0]}: {row[3]} at {row[1]}, {row[4]} at {row[2]}." for row in table.rows),
+        title=told.swings_title(name),
+        reading=told.swings_reading(best, order, moving, shown, currency),
+        alt=told.swings_alt(table.rows),
         data=data,
         layout=laid_out(
             barmode="overlay",
             hovermode="closest",
-            xaxis={**money_axis(currency), "title": {"text": f"NPV, {currency}"}, "range": [left, right]},
+            xaxis={**money_axis(currency), "title": {"text": told.npv_axis(currency)}, "range": [left, right]},
             yaxis={
                 "autorange": "reversed",
                 "tickmode": "array",

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from finsolar.report.numbers import value, values
+from finsolar.report.words import reasons_told
 from finsolar.report.words.ranges_told import field_of, names_of, unit_of
 from finsolar.scenario.stated import in_words
 
@@ -19,20 +20,6 @@ if TYPE_CHECKING:
     from finsolar.uncertainty.summary import Summary
     from finsolar.uncertainty.sureness import Sureness
     from finsolar.uncertainty.what_matters import Swing
-
-NO_CASE = {
-    "irr": "no case has an internal rate",
-    "simple_payback": "no case is paid back within the study",
-    "discounted_payback": "no case is paid back within the study",
-    "lcoe": "no case has solar energy that is used or sold",
-}
-NO_ERROR = "some set of draws by itself lacks the figure, so that the sets cannot be compared"
-
-_LATE = {
-    "p10": "nine cases in ten or more are never paid back",
-    "p50": "half of the cases or more are never paid back",
-    "p90": "one case in ten or more is never paid back",
-}
 
 
 def uncertainty_as_plain(study: Study) -> dict[str, Any] | None:
@@ -108,13 +95,7 @@ def _sureness(one: Sureness) -> dict[str, Any]:
 def _summary(name: str, found: Summary) -> dict[str, Any]:
     plain: dict[str, Any] = {key: value(number) for key, number in asdict(found).items()}
     missing = [key for key, number in plain.items() if number is None]
-    return plain | {"reasons": {key: _why_not(name, key, found.none) for key in missing}}
-
-
-def _why_not(name: str, key: str, none: float) -> str:
-    if none == 1:
-        return NO_CASE.get(name, "no case has this figure")
-    return _LATE.get(key, NO_ERROR)
+    return plain | {"reasons": {key: reasons_told.of_cases(name, key, found.none) for key in missing}}
 
 
 def what_matters_as_plain(study: Study) -> dict[str, Any] | None:
@@ -169,7 +150,7 @@ def _ends(swing: Swing, plans: list[str]) -> dict[str, Any]:
 
 def _no_shares(found: Indices) -> str | None:
     if found.why_not is None and np.isnan([found.first_error, found.total_error]).any():
-        return "too few cases differ to tell how sure the shares are"
+        return reasons_told.TOO_FEW
     return found.why_not
 
 

@@ -12,22 +12,24 @@ from finsolar.energy.weather import DAYS_IN_MONTH
 from finsolar.report import colours
 from finsolar.report.figures import Chart, Table, filled, label, laid_out, rounded
 from finsolar.report.words import amounts, changes_told, hours_told
+from finsolar.report.words.charts import day_charts as told
+from finsolar.report.words.charts.figures import STAY
 
 Plain = dict[str, Any]
 
 _ABOVE = (
-    ("straight", "Sun, as it comes", colours.SUN, ""),
-    ("discharge", "Out of the battery", colours.STORE, "\\"),
-    ("imported", "Drawn from the grid", colours.GRID, "/"),
-    ("generator", "Generator", colours.BURN, "x"),
-    ("unserved", "No source", colours.SERIES[3], "."),
+    ("straight", colours.SUN, ""),
+    ("discharge", colours.STORE, "\\"),
+    ("imported", colours.GRID, "/"),
+    ("generator", colours.BURN, "x"),
+    ("unserved", colours.SERIES[3], "."),
 )
 _BELOW = (
-    ("charge", "Into the battery", colours.STORE, "-"),
-    ("exported", "Fed into the grid", colours.SUN, "|"),
-    ("curtailed", "Left over", colours.SERIES[7], "+"),
+    ("charge", colours.STORE, "-"),
+    ("exported", colours.SUN, "|"),
+    ("curtailed", colours.SERIES[7], "+"),
 )
-"""What carries the load, and what goes elsewhere: key, name, hue and hatching."""
+"""What carries the load, and what goes elsewhere: key, hue and hatching."""
 
 
 def average_day(plain: Plain) -> Chart:
@@ -35,17 +37,19 @@ def average_day(plain: Plain) -> Chart:
     plan = changes_told.best_of(plain)
     days = plan["energy"]["average_days"]
     above, below = ([part for part in parts if _worth_showing(days, part[0])] for parts in (_ABOVE, _BELOW))
+    keys = [key for key, *_ in (*above, *below)]
     data: list[Plain] = []
     for k, day in enumerate(days):
         axes = {"xaxis": _axis("x", k), "yaxis": _axis("y", k), "x": list(hours_told.HOURS)}
         signed = [(1, part) for part in above] + [(-1, part) for part in below]
-        for sign, (key, name, hue, shape) in signed:
+        for sign, (key, hue, shape) in signed:
+            name = told.FLOWS[key]
             row = rounded([sign * power for power in day[key]], 3)
             bar = {"type": "bar", "name": name, "legendgroup": name, "showlegend": not k, "y": row, **axes}
             # Without outlines, which would stand beside the line of the load.
             data.append(bar | {"marker": filled(hue, shape) | {"line": {"width": 0}}})
         line = {"color": colours.SERIES[0], "width": 2.5, "shape": "hvh"}
-        load = {"type": "scatter", "mode": "lines", "name": "Load", "legendgroup": "Load", "showlegend": not k}
+        load = {"type": "scatter", "mode": "lines", "name": told.LOAD, "legendgroup": told.LOAD, "showlegend": not k}
         data.append(load | {"y": rounded(day["load"], 3), "line": line, **axes})
     high = max([1e-3, *(sum(day[key][h] for key, *_ in above) for day in days for h in range(24))]) * 1.06
     low = max(sum(day[key][h] for key, *_ in below) for day in days for h in range(24)) * 1.06
@@ -59,23 +63,22 @@ def average_day(plain: Plain) -> Chart:
     for k in range(4):
         layout[_name("xaxis", k)] = {"tickvals": list(hours_told.HOURS[::6]), "tickangle": 0, "showgrid": False}
         layout[_name("yaxis", k)] = {"range": [-low, high], "zeroline": True, "zerolinecolor": colours.STAY}
-    titles = ("Hour of the day", "kW")
-    _place(layout, _panels(4, 2, gap=0.19), titles)
+    _place(layout, _panels(4, 2, gap=0.19), told.DAY_AXES)
     reading = hours_told.day_sentence(plan)
     return Chart(
         id="average-day",
-        title=f"An average day of each season, first year: {plan['name']}",
+        title=told.day_title(plan["name"]),
         reading=reading,
-        alt="Four panels of 24 hours. Bars above zero show what carries the load, a line the load, bars below zero "
-        f"what is stored, sold or left over. {reading} "
-        + " ".join(_told(day, [*above, *below]) for day in days)
-        + " The tables below hold every hour.",
+        alt=told.day_alt(reading, days, keys),
         data=data,
         layout=layout,
-        table=_day_table(days[0], above, below),
-        more=tuple(_day_table(day, above, below) for day in days[1:]),
+        table=_day_table(days[0], keys),
+        more=tuple(_day_table(day, keys) for day in days[1:]),
         height=620,
-        narrow={"height": 1060, "layout": _place({"margin": {"l": 8, "r": 8}}, _panels(4, 1, gap=0.075), titles)},
+        narrow={
+            "height": 1060,
+            "layout": _place({"margin": {"l": 8, "r": 8}}, _panels(4, 1, gap=0.075), told.DAY_AXES),
+        },
     )
 
 
@@ -83,47 +86,38 @@ def _worth_showing(days: list[Plain], key: str) -> bool:
     return any(power > 0.005 for day in days for power in day[key])
 
 
-def _told(day: Plain, parts: list[tuple[str, str, str, str]]) -> str:
-    """The kWh of an average day in words, for those who cannot see it."""
-    sums = "; ".join(f"{name[0].lower()}{name[1:]} {sum(day[key]):.1f}" for key, name, *_ in parts)
-    return f"{hours_told.season(day)}, kWh a day: load {sum(day['load']):.1f}; {sums}."
-
-
-def _day_table(day: Plain, above: list[Any], below: list[Any]) -> Table:
-    keys = ["load", *(key for key, *_ in (*above, *below))]
-    stored = any(day["stored"])
+def _day_table(day: Plain, keys: list[str]) -> Table:
+    columns, stored = ["load", *keys], any(day["stored"])
     return Table(
-        caption=f"An average day from {hours_told.season(day)}, kW"
-        + (", and what the battery holds" if stored else ""),
-        head=["Hour", "Load", *(name for _, name, *_ in (*above, *below)), *(["Stored, kWh"] if stored else [])],
+        caption=told.day_caption(day, stored),
+        head=told.day_head(keys, stored),
         rows=[
-            [at, *(f"{day[key][h]:.2f}" for key in keys), *([f"{day['stored'][h]:.1f}"] if stored else [])]
+            [at, *(f"{day[key][h]:.2f}" for key in columns), *([f"{day['stored'][h]:.1f}"] if stored else [])]
             for h, at in enumerate(hours_told.HOURS)
         ],
-        foot=["Day, kWh", *(f"{sum(day[key]):.1f}" for key in keys), *([""] if stored else [])],
+        foot=[told.DAY_FOOT, *(f"{sum(day[key]):.1f}" for key in columns), *([""] if stored else [])],
     )
 
 
 def weeks(plain: Plain) -> Chart:
     """The exchange with the outside by week and hour: as you are, and for the alternative of the short answer."""
     plan = changes_told.best_of(plain)
-    maps = [("Stay as you are", plain["stay"]["energy"]["weeks"]), (plan["name"], plan["energy"]["weeks"])]
+    maps = [(STAY, plain["stay"]["energy"]["weeks"]), (plan["name"], plan["energy"]["weeks"])]
     most = max([1e-3, *(abs(power) for _, each in maps for week in each["exchange"] for power in week)])
     names = [hours_told.week(k) for k in range(len(maps[0][1]["exchange"]))]
     data: list[Plain] = []
     for k, (name, each) in enumerate(maps):
         axes = {"xaxis": _axis("x", k), "yaxis": _axis("y", k)}
         rows = [[round(week[hour], 2) for week in each["exchange"]] for hour in range(24)]
-        tip = "week from %{x}, %{y}: %{z:.2f} kW<extra></extra>"
         square = {"type": "heatmap", "name": label(name), "x": names, "y": list(hours_told.HOURS), "z": rows, **axes}
-        data.append(square | {"coloraxis": "coloraxis", "hovertemplate": tip})
+        data.append(square | {"coloraxis": "coloraxis", "hovertemplate": told.WEEK_TIP})
         given = [
             (names[place], at)
             for at, row in zip(hours_told.HOURS, rows, strict=True)
             for place, power in enumerate(row)
             if power < -hours_told.TRACE
         ]
-        dots: Plain = {"type": "scatter", "mode": "markers", "name": f"{label(name)}: given", "hoverinfo": "skip"}
+        dots: Plain = {"type": "scatter", "mode": "markers", "name": told.given(label(name)), "hoverinfo": "skip"}
         dots |= axes | {"x": [place for place, _ in given], "y": [at for _, at in given], "showlegend": False}
         data.append(dots | {"marker": {"size": 2.4, "color": colours.STAY}})
     starts = [0, *accumulate(int(days) for days in DAYS_IN_MONTH[:-1])]
@@ -149,30 +143,24 @@ def weeks(plain: Plain) -> Chart:
     )
     for k in range(2):
         layout |= {_name("xaxis", k): dict(months), _name("yaxis", k): dict(hours)}
-    titles = ("Weeks of the year", "Hour of the day")
-    _place(layout, _panels(2, 2, gap=0), titles)
+    _place(layout, _panels(2, 2, gap=0), told.WEEK_AXES)
     reading = hours_told.week_sentence(plan)
     return Chart(
         id="weeks",
-        title=f"Every week and hour of the first year: {plan['name']}",
+        title=told.week_title(plan["name"]),
         reading=reading,
-        alt=f"Two maps, weeks from left to right and hours from bottom to top. {reading} The tables below hold the "
-        "months by parts of the day.",
+        alt=told.week_alt(reading),
         data=data,
         layout=layout,
         table=_band_table(*maps[1]),
         more=(_band_table(*maps[0]),),
         height=430,
-        narrow={"height": 800, "layout": _place({"margin": {"l": 8, "r": 8}}, _panels(2, 1, gap=0.1), titles)},
+        narrow={"height": 800, "layout": _place({"margin": {"l": 8, "r": 8}}, _panels(2, 1, gap=0.1), told.WEEK_AXES)},
     )
 
 
 def _colour_bar(most: float, maps: list[tuple[str, Plain]]) -> Plain:
     """The key to the colours: what the ends of the scale and its middle stand for."""
-    beside = [each["grid"] for _, each in maps]
-    given, taken = ("fed in", "drawn") if all(beside) else ("left over", "asked for")
-    if any(beside) and not all(beside):
-        given, taken = "given", "taken"
     at = int(most * 10) / 10 or most
     return {
         "orientation": "h",
@@ -183,15 +171,14 @@ def _colour_bar(most: float, maps: list[tuple[str, Plain]]) -> Plain:
         "yanchor": "bottom",
         "outlinewidth": 0.5,
         "tickvals": [-at, 0, at],
-        "ticktext": [f"{at:.1f} kW {given}", "0", f"{at:.1f} kW {taken}"],
+        "ticktext": told.ends_of_scale(at, [each["grid"] for _, each in maps]),
     }
 
 
 def _band_table(name: str, weeks: Plain) -> Table:
-    what = "drawn less fed in" if weeks["grid"] else "asked of the generator or lacking, less what is left over"
     return Table(
-        caption=f"Average kW {what}, by month and part of the day: {name}",
-        head=["Month", *(hours_told.band(hours) for hours in weeks["bands"])],
+        caption=told.band_caption(name, weeks["grid"]),
+        head=told.band_head(weeks["bands"]),
         rows=[
             [month, *(amounts.ratio(power) for power in row)]
             for month, row in zip(amounts.MONTH_NAMES, weeks["by_month"], strict=True)

@@ -14,6 +14,7 @@ from typing import Any
 
 from finsolar.report import colours
 from finsolar.report.words import amounts, changes_told
+from finsolar.report.words.charts import figures as told
 from finsolar.scenario.problems import printable
 
 Plain = dict[str, Any]
@@ -119,7 +120,7 @@ _MOST_BANDS = 3  # more bands one over the other cannot be told apart
 def running_totals(plain: Plain) -> Chart:
     """The running total of every alternative, year by year, with the band from P10 to P90 where cases were drawn."""
     currency, plans = plain["settings"]["currency"], plain["alternatives"]
-    years, bands = plans[0]["cash_flow"]["year"], _bands(plain)
+    years, spreads, bands = plans[0]["cash_flow"]["year"], _spreads(plain), _bands(plain)
     data = [
         {
             "type": "scatter",
@@ -157,29 +158,21 @@ def running_totals(plain: Plain) -> Chart:
         "y1": 0,
         "line": {"width": 1.5, "color": colours.STAY},
     }
-    best = max(plans, key=lambda plan: plan["cash_flow"]["running_total"][-1])
-    end = amounts.money(best["cash_flow"]["running_total"][-1], currency)
     return Chart(
         id="running-totals",
-        title="Running total of all money in and out",
-        reading="Where a line crosses zero, the system has paid for itself; not discounted, "
-        f"“{best['name']}” ends highest, at {end} after {amounts.years_told(years[-1])}.{_bands_told(plain, bands)}",
-        alt="Line chart. "
-        + " ".join(
-            f"{plan['name']}: starts at {amounts.money(plan['cash_flow']['running_total'][0], currency)}, ends at "
-            f"{amounts.money(plan['cash_flow']['running_total'][-1], currency)}{_ends_between(plain, plan['name'])}."
-            for plan in plans
-        ),
+        title=told.RUNNING_TITLE,
+        reading=told.running_reading(plain, bands),
+        alt=told.running_alt(plain, spreads),
         data=data,
         layout=laid_out(
-            xaxis={"title": {"text": "Years since switched on"}, "dtick": 5},
-            yaxis={**money_axis(currency), "title": {"text": f"Running total, {currency} of each year"}},
+            xaxis={"title": {"text": told.RUNNING_AXIS}, "dtick": 5},
+            yaxis={**money_axis(currency), "title": {"text": told.running_money_axis(currency)}},
             shapes=[zero],
             legend={"tracegroupgap": 0},
         ),
         table=Table(
-            caption="Running total at the end of each year, against staying as you are",
-            head=["Year", *(plan["name"] for plan in plans)],
+            caption=told.RUNNING_CAPTION,
+            head=[told.YEAR, *(plan["name"] for plan in plans)],
             rows=[
                 [str(year), *(amounts.money(plan["cash_flow"]["running_total"][year], currency) for plan in plans)]
                 for year in years
@@ -187,14 +180,14 @@ def running_totals(plain: Plain) -> Chart:
         ),
         more=tuple(
             Table(
-                caption=f"Running total at the end of each year over all cases: {name}",
-                head=["Year", "P10", "P50", "P90"],
+                caption=told.running_band_caption(name),
+                head=[*told.RUNNING_BAND_HEAD],
                 rows=[
                     [str(year), *(amounts.money(fan[key][year], currency) for key in ("p10", "p50", "p90"))]
                     for year in years
                 ],
             )
-            for name, fan in _spreads(plain).items()
+            for name, fan in spreads.items()
         ),
         height=420 + 20 * max(0, len(plans) - 3),
     )
@@ -215,27 +208,6 @@ def _bands(plain: Plain) -> dict[str, Plain]:
     return {plan["name"]: found[plan["name"]] for plan in order[:2]}
 
 
-def _bands_told(plain: Plain, bands: dict[str, Plain]) -> str:
-    """What the bands say of the alternative of the short answer, and whose are drawn."""
-    if not bands:
-        return ""
-    currency, name = plain["settings"]["currency"], changes_told.best_of(plain)["name"]
-    low, high = (amounts.money(bands[name][key][-1], currency) for key in ("p10", "p90"))
-    whose = "" if len(bands) == len(plain["alternatives"]) else " of the two with the highest NPV"
-    return (
-        f" The bands{whose} hold eight futures of ten: “{name}” ends between {low} and {high}. Each year is taken by "
-        "itself; no single future need follow an edge."
-    )
-
-
-def _ends_between(plain: Plain, name: str) -> str:
-    fan = _spreads(plain).get(name)
-    if fan is None:
-        return ""
-    low, high = (amounts.money(fan[key][-1], plain["settings"]["currency"]) for key in ("p10", "p90"))
-    return f", likely between {low} and {high}"
-
-
 def bills_by_month(plain: Plain) -> Chart:
     """The bill of each month of year 1, as you are and with each alternative."""
     currency, plans = plain["settings"]["currency"], plain["alternatives"]
@@ -244,7 +216,7 @@ def bills_by_month(plain: Plain) -> Chart:
     data: list[Plain] = [
         {
             "type": "bar",
-            "name": "Stay as you are",
+            "name": told.STAY,
             "x": list(amounts.MONTH_NAMES),
             "y": rounded(before),
             "marker": filled(colours.STAY, "/"),
@@ -260,24 +232,20 @@ def bills_by_month(plain: Plain) -> Chart:
         }
         for i, (name, row) in enumerate(distinct)
     ]
-    best = changes_told.best_of(plain)
-    first = best["bills"]["after"]["first_year_total_by_month"]
     return Chart(
         id="bills-by-month",
-        title="The bill of each month, first year",
-        reading=f"With “{best['name']}” the year’s bill goes from {amounts.money(sum(before), currency)} to "
-        f"{amounts.money(sum(first), currency)}, the dearest month from {amounts.money(max(before), currency)} to "
-        f"{amounts.money(max(first), currency)}.",
-        alt="Grouped bars of the monthly bill before and after; the table below holds every amount.",
+        title=told.BILLS_TITLE,
+        reading=told.bills_reading(plain),
+        alt=told.BILLS_ALT,
         data=data,
         layout=laid_out(
             barmode="group",
-            xaxis={"title": {"text": "Month"}},
-            yaxis={**money_axis(currency), "title": {"text": f"{currency} a month"}},
+            xaxis={"title": {"text": told.MONTH}},
+            yaxis={**money_axis(currency), "title": {"text": told.bills_axis(currency)}},
         ),
         table=Table(
-            caption="Bill by month, first year",
-            head=["Month", "Stay as you are", *(name for name, _ in distinct)],
+            caption=told.BILLS_CAPTION,
+            head=told.bills_head(name for name, _ in distinct),
             rows=[
                 [
                     amounts.MONTH_NAMES[m],
@@ -287,7 +255,7 @@ def bills_by_month(plain: Plain) -> Chart:
                 for m in range(12)
             ],
             foot=[
-                "Year",
+                told.YEAR,
                 amounts.money(sum(before), currency, 2),
                 *(amounts.money(sum(row), currency, 2) for _, row in distinct),
             ],
@@ -306,7 +274,7 @@ def _distinct_bills(plans: list[Plain]) -> list[tuple[str, list[float]]]:
         else:
             same.append(plan["name"])
     if len(found) == 1 and len(plans) > 1:
-        return [("With the system", found[0][1])]
+        return [(told.WITH_THE_SYSTEM, found[0][1])]
     return [(amounts.joined(names), row) for names, row in found]
 
 
@@ -317,10 +285,10 @@ def energy_by_month(plain: Plain) -> Chart:
     grid, engine = months["imported"], months["generator"]
     own = months["load_from_sun"]
     parts = [
-        ("Sun, straight or through the battery", own, colours.SUN, ""),
-        ("Grid", grid, colours.GRID, "/"),
-        ("Generator", engine, colours.BURN, "x"),
-        ("No source", months["unserved"], colours.SERIES[3], "."),
+        (told.SUN, own, colours.SUN, ""),
+        (told.GRID, grid, colours.GRID, "/"),
+        (told.GENERATOR, engine, colours.BURN, "x"),
+        (told.NO_SOURCE, months["unserved"], colours.SERIES[3], "."),
     ]
     parts = [part for part in parts if any(amount > 0.05 for amount in part[1])]
     data: list[Plain] = [
@@ -337,7 +305,7 @@ def energy_by_month(plain: Plain) -> Chart:
         {
             "type": "scatter",
             "mode": "lines+markers",
-            "name": "Solar energy made",
+            "name": told.SOLAR_MADE,
             "x": list(amounts.MONTH_NAMES),
             "y": rounded(months["solar"], 1),
             "line": {"color": colours.SERIES[0], "dash": "dot", "width": 2},
@@ -347,18 +315,18 @@ def energy_by_month(plain: Plain) -> Chart:
     share = plan["energy"]["load_from_sun"][0] / max(plan["energy"]["load"][0], 1e-9)
     return Chart(
         id="energy-by-month",
-        title=f"Where the electricity comes from, first year: {plan['name']}",
-        reading=f"The sun carries {amounts.per_cent(share, 0)} of the year’s load.",
-        alt="Stacked bars of the load by source and month, with a line for the solar energy made.",
+        title=told.energy_title(plan["name"]),
+        reading=told.energy_reading(share),
+        alt=told.ENERGY_ALT,
         data=data,
         layout=laid_out(
             barmode="relative",
-            xaxis={"title": {"text": "Month"}},
-            yaxis={"title": {"text": "kWh a month"}, "tickformat": ",.0f"},
+            xaxis={"title": {"text": told.MONTH}},
+            yaxis={"title": {"text": told.ENERGY_AXIS}, "tickformat": ",.0f"},
         ),
         table=Table(
-            caption="Energy by month, first year, kWh",
-            head=["Month", "Load", *(name for name, *_ in parts), "Solar made", "Sold"],
+            caption=told.ENERGY_CAPTION,
+            head=told.energy_head(name for name, *_ in parts),
             rows=[
                 [
                     amounts.MONTH_NAMES[m],
@@ -388,7 +356,7 @@ def battery_by_year(plain: Plain) -> Chart | None:
         {
             "type": "scatter",
             "mode": "lines+markers",
-            "name": label(name, 72) if len(rows) > 1 else "Battery",
+            "name": label(name, 72) if len(rows) > 1 else told.BATTERY,
             "x": years,
             "y": rounded(list(row)),
             **series(order.index(named[row][0])),
@@ -396,23 +364,21 @@ def battery_by_year(plain: Plain) -> Chart | None:
         for row, name in rows.items()
     ]
     row = plans[0]["energy"]["battery_capacity"]
-    whose = f"Under “{plans[0]['name']}” it" if len(rows) > 1 else "It"
     return Chart(
         id="battery-by-year",
-        title="What the battery holds as it ages",
-        reading=f"{whose} holds {row[0]:.1f} kWh when new and {min(row):.1f} kWh at its weakest; a jump is a new "
-        "battery.",
-        alt="Line of battery capacity by year; the table below holds the values.",
+        title=told.BATTERY_TITLE,
+        reading=told.battery_reading(row, plans[0]["name"] if len(rows) > 1 else None),
+        alt=told.BATTERY_ALT,
         data=data,
         layout=laid_out(
-            xaxis={"title": {"text": "Year"}, "dtick": 5},
-            yaxis={"title": {"text": "kWh at the start of the year"}, "rangemode": "tozero"},
+            xaxis={"title": {"text": told.YEAR}, "dtick": 5},
+            yaxis={"title": {"text": told.BATTERY_AXIS}, "rangemode": "tozero"},
             showlegend=len(rows) > 1,
             legend={"y": -0.35},
         ),
         table=Table(
-            caption="Battery capacity at the start of each year, kWh",
-            head=["Year", *(list(rows.values()) if len(rows) > 1 else ["Battery"])],
+            caption=told.BATTERY_CAPTION,
+            head=[told.YEAR, *(rows.values() if len(rows) > 1 else [told.BATTERY])],
             rows=[[str(y), *(f"{r[k]:.1f}" for r in rows)] for k, y in enumerate(years)],
         ),
         height=340,

@@ -7,6 +7,7 @@ from typing import Any
 
 from finsolar.report.words.amounts import figure, money, per_cent
 from finsolar.report.words.costs_told import bill_columns, bill_parts
+from finsolar.report.words.fixed import assumptions
 from finsolar.report.words.sureness import of_hundred
 
 Plain = dict[str, Any]
@@ -92,7 +93,7 @@ def register(plain: Plain) -> list[tuple[str, list[tuple[str, str]]]]:
         rows = [row for key, found in parts.items() for row in _figures(found, f"alternatives.{i}.{key}")]
         groups.append((f"“{plan['name']}”", rows))
     general = _figures(plain["settings"], "settings")
-    return [("The study", general), *groups]
+    return [(assumptions.STUDY, general), *groups]
 
 
 _REGISTERED = ("own_hours", "costs", "day_one", "loan", "metrics")

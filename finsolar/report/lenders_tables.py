@@ -9,8 +9,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from finsolar.report.followed import Cell, cell, closing
-from finsolar.report.words.amounts import joined, money, per_cent, years_told
-from finsolar.report.words.costs_told import years_in_words
+from finsolar.report.words import lenders_told
+from finsolar.report.words.amounts import joined, money, years_told
 from finsolar.report.words.terms import CATEGORIES
 from finsolar.scenario.numbers import Range
 from finsolar.tariff.rounding import printed
@@ -20,7 +20,6 @@ Plain = dict[str, Any]
 EQUIPMENT = ("modules", "inverter", "battery", "generator", "roof")
 """Categories whose life a lender sets against the term."""
 
-NOT_STATED = "not stated"
 _TELLS = 0.005
 
 
@@ -35,24 +34,21 @@ def day_one(plan: Plain) -> Plain:
         (name, sum(line["price"] for line in costs["lines"] if line["category"] == category))
         for category, name in CATEGORIES.items()
     ]
-    uses += [(name, sum(line[key] for line in costs["lines"])) for key, name in _ON_TOP.items()]
-    uses += [("Lender’s fees", loan["fee"]), ("Dealer fee inside the financed price", loan["dealer_fee"])]
-    uses += [(f"Income tax on {award['title']}", -award["tax"][0]) for award in plan["incentives"]]
-    sources = [("Loan", loan["principal"])]
+    uses += [(name, sum(line[key] for line in costs["lines"])) for key, name in lenders_told.ON_TOP.items()]
+    uses += [(lenders_told.LENDERS_FEES, loan["fee"]), (lenders_told.DEALER_FEE, loan["dealer_fee"])]
+    uses += [(lenders_told.tax_on(award["title"]), -award["tax"][0]) for award in plan["incentives"]]
+    sources = [(lenders_told.LOAN, loan["principal"])]
     sources += [(line["item"], line["amount"]) for line in costs["rebate_lines"]]
     sources += [(award["title"], award["amounts"][0]) for award in plan["incentives"]]
     own = sum(amount for _, amount in uses) - sum(amount for _, amount in sources)
     if own < -_TELLS:
-        uses.append(("Left in hand", -own))
+        uses.append((lenders_told.LEFT_IN_HAND, -own))
     told = {
         "uses": [{"name": name, "amount": amount} for name, amount in uses if abs(amount) > _TELLS],
         "sources": [{"name": name, "amount": amount} for name, amount in sources if abs(amount) > _TELLS],
         "own_money": max(own, 0.0),
     }
     return told | {"total": sum(one["amount"] for one in told["uses"]), "later": _later(plan)}
-
-
-_ON_TOP = {"sales_tax": "Sales tax", "contingency": "Allowance for the unforeseen"}
 
 
 def _later(plan: Plain) -> list[Plain]:
@@ -76,24 +72,24 @@ class Side:
 
 def funding(plain: Plain) -> list[Side]:
     """Uses and sources of the first day's money, alternatives side by side; both feet are the same as printed."""
-    names, count = {"uses": "Uses", "sources": "Sources"}, range(len(plain["alternatives"]))
+    count = range(len(plain["alternatives"]))
     feet = [_foot(plain, i) for i in count]
     sides = []
-    for side, name in names.items():
+    for side, name in lenders_told.SIDES.items():
         lines: dict[str, list[Cell]] = {}
         for i in count:
             for k, one in enumerate(plain["alternatives"][i]["day_one"][side]):
                 row = lines.setdefault(one["name"], [Cell("–")] * len(count))
                 row[i] = cell(plain, f"alternatives.{i}.day_one.{side}.{k}.amount", "cents")
         if side == "sources":
-            lines["Own money"] = [_own_money(plain, i) for i in count]
+            lines[lenders_told.OWN_MONEY] = [_own_money(plain, i) for i in count]
         sides.append(Side(name, _in_order(lines), feet))
     return sides
 
 
 def _in_order(lines: dict[str, list[Cell]]) -> list[tuple[str, list[Cell]]]:
     """Lines by category first, as each alternative has them, though the first one may lack some."""
-    known = [*CATEGORIES.values(), *_ON_TOP.values()]
+    known = [*CATEGORIES.values(), *lenders_told.ON_TOP.values()]
     return sorted(lines.items(), key=lambda line: known.index(line[0]) if line[0] in known else len(known))
 
 
@@ -111,13 +107,14 @@ def _own_money(plain: Plain, i: int) -> Cell:
 
 def later_sentences(plain: Plain) -> list[str]:
     """Awards that come after the first day, which pay nothing of it; told once for those who get the same."""
-    currency, found = plain["settings"]["currency"], dict[str, list[str]]()
+    currency, found = plain["settings"]["currency"], dict[tuple[str, str, tuple[int, ...]], list[str]]()
     for plan in plain["alternatives"]:
         for one in plan["day_one"]["later"]:
-            said = f"{one['title']}, {money(one['amount'], currency, 2)} in {years_in_words(one['years'])}"
-            found.setdefault(said, []).append(f"“{plan['name']}”")
+            key = one["title"], money(one["amount"], currency, 2), tuple(one["years"])
+            found.setdefault(key, []).append(plan["name"])
     return [
-        f"Expected later, and no source on the first day: {said} ({joined(names)})." for said, names in found.items()
+        lenders_told.later_sentence(title, amount, list(years), names)
+        for (title, amount, years), names in found.items()
     ]
 
 
@@ -138,17 +135,13 @@ def equipment_groups(plain: Plain) -> list[tuple[str, str, list[Item]]]:
     found: list[tuple[list[str], str, list[Item]]] = []
     for i, plan in enumerate(plain["alternatives"]):
         months = plan["loan"]["months"] if plan["loan"] else 0
-        term, items = f"a term of {years_told(months / 12)}" if months else "no loan", equipment(plain, i)
+        term, items = lenders_told.term_told(months), equipment(plain, i)
         same = next((names for names, *other in found if other == [term, items]), None)
         if same is None:
             found.append(([plan["name"]], term, items))
         else:
             same.append(plan["name"])
     return [(joined([f"“{name}”" for name in names]), term, items) for names, term, items in found if items]
-
-
-def _short(years: float) -> str:
-    return f"{years:.1f}".removesuffix(".0")
 
 
 def equipment(plain: Plain, i: int) -> list[Item]:
@@ -165,42 +158,26 @@ def equipment(plain: Plain, i: int) -> list[Item]:
     for category in EQUIPMENT:
         items = [line["item"] for line in plan["costs"]["lines"] if line["category"] == category]
         if items and category != "roof" and all(one.category != CATEGORIES[category] for one in found):
-            warranty = _battery_warranty(stated) if category == "battery" else NOT_STATED
-            outlives = "no loan" if term is None else NOT_STATED
-            found.append(Item(items[0], CATEGORIES[category], warranty, NOT_STATED, "", outlives))
+            warranty = lenders_told.battery_warranty(stated) if category == "battery" else lenders_told.NOT_STATED
+            outlives = lenders_told.NO_LOAN if term is None else lenders_told.NOT_STATED
+            found.append(Item(items[0], CATEGORIES[category], warranty, lenders_told.NOT_STATED, "", outlives))
     return sorted(found, key=lambda one: [CATEGORIES[name] for name in EQUIPMENT].index(one.category))
 
 
 def _renewed(told: Plain, line: Plain, stated: Plain, term: float | None, years: int) -> Item:
     due = told["due"]
-    warranty = years_told(line["warranty_years"]) if "warranty_years" in line else NOT_STATED
-    if warranty == NOT_STATED and line["category"] == "battery":
-        warranty = _battery_warranty(stated)
+    warranty = years_told(line["warranty_years"]) if "warranty_years" in line else lenders_told.NOT_STATED
+    if warranty == lenders_told.NOT_STATED and line["category"] == "battery":
+        warranty = lenders_told.battery_warranty(stated)
     lasts = _range_of(line.get("life"))
-    if term is None:
-        outlives = "no loan"
-    elif due and due[0] < term:
-        outlives = f"no, due in year {due[0]}, {years_told(term - due[0])} before the last payment"
-    elif lasts is not None and lasts.ends[0] < term:
-        outlives = f"yes, but not if it lasts the {years_told(lasts.ends[0])} at the low end of its range"
-    else:
-        outlives = "yes" if due or term <= years else NOT_STATED
     return Item(
         line["item"],
         CATEGORIES[line["category"]],
         warranty,
-        _life(line, lasts),
-        f"due in {years_in_words(due)}" if due else "not due within the study",
-        outlives,
+        lenders_told.life_told(line, lasts),
+        lenders_told.renewed_told(due),
+        lenders_told.outlives_told(due, lasts, term, years),
     )
-
-
-def _battery_warranty(stated: Plain) -> str:
-    battery = stated["system"]["battery"]
-    if battery == "none" or "warranty" not in battery:
-        return NOT_STATED
-    mwh = battery["warranty"].get("mwh")
-    return years_told(battery["warranty"]["years"]) + ("" if mwh is None else f" or {mwh:g} MWh delivered")
 
 
 def _range_of(life: Any) -> Range | None:
@@ -210,44 +187,32 @@ def _range_of(life: Any) -> Range | None:
     return Range(", ".join(words), tuple(life[word] for word in words))
 
 
-def _life(line: Plain, lasts: Range | None) -> str:
-    """How long a unit lasts, by what the line of upkeep states."""
-    if lasts is not None:
-        low, high = lasts.ends
-        often = " for eight in ten" if lasts.kind == "characteristic, shape" else ""
-        return f"{_short(low)} to {_short(high)} years{often}, {_short(lasts.central)} in the middle"
-    if "life" in line:
-        return years_told(line["life"])
-    if "below" in line:
-        return f"until less than {per_cent(line['below'], 0)} of its first capacity is left"
-    if "in_years" in line:
-        return "planned by the year"
-    return years_told(line["every"])
-
-
 def summary_rows(plain: Plain) -> list[tuple[str, list[Cell]]]:
     """The alternatives at a glance, as a lender reads them: the label, then a cell for each."""
     count = range(len(plain["alternatives"]))
-    rows = [(label, [cell(plain, f"alternatives.{i}.{key}", kind) for i in count]) for label, key, kind in _SUMMARY]
+    rows = [
+        (lenders_told.SUMMARY[key], [cell(plain, f"alternatives.{i}.{key}", kind) for i in count])
+        for key, kind in _SUMMARY.items()
+    ]
     if plain["uncertainty"] is not None:
         chances = [f"uncertainty.alternatives.{i}.chances.npv_above_zero.share" for i in count]
-        rows.append(("Better off than by staying, of the cases drawn", [cell(plain, at, "chance") for at in chances]))
+        rows.append((lenders_told.BETTER_OFF, [cell(plain, at, "chance") for at in chances]))
     return [row for row in rows if any(one.text != "–" for one in row[1])]
 
 
-_SUMMARY = (
-    ("Gross cost", "costs.gross", "cents"),
-    ("Own money on the first day", "day_one.own_money", "cents"),
-    ("Borrowed", "loan.principal", "cents"),
-    ("Regular payment, a month, after any time of interest only", "loan.monthly_payment", "cents"),
-    ("Months until nothing is owed", "loan.months", "months"),
-    ("APR, United States regulation", "loan.apr", "rate"),
-    ("Debt service coverage, leanest year", "loan.coverage.minimum", "ratio"),
-    ("Debt service coverage, mean of its years", "loan.coverage.average", "ratio"),
-    ("The same without awards, which come once or end", "loan.coverage.average_without_awards", "ratio"),
-    ("Years whose payments are not covered", "loan.coverage.years_short", "count"),
-    ("Saving in year 1", "bills.first_year_saving", "money"),
-    ("NPV", "metrics.npv", "money"),
-    ("IRR", "metrics.irr", "share"),
-    ("Simple payback, for good", "metrics.simple_payback_lasting", "years"),
-)
+_SUMMARY = {
+    "costs.gross": "cents",
+    "day_one.own_money": "cents",
+    "loan.principal": "cents",
+    "loan.monthly_payment": "cents",
+    "loan.months": "months",
+    "loan.apr": "rate",
+    "loan.coverage.minimum": "ratio",
+    "loan.coverage.average": "ratio",
+    "loan.coverage.average_without_awards": "ratio",
+    "loan.coverage.years_short": "count",
+    "bills.first_year_saving": "money",
+    "metrics.npv": "money",
+    "metrics.irr": "share",
+    "metrics.simple_payback_lasting": "years",
+}

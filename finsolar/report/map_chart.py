@@ -8,13 +8,12 @@ from typing import Any
 
 from finsolar.report import colours
 from finsolar.report.figures import Chart, Table, label, laid_out, rounded
-from finsolar.report.varied import NAMES, break_even_told, cell, short, told_values
-from finsolar.report.words import amounts, changes_told
+from finsolar.report.words import changes_told
+from finsolar.report.words.charts import map_chart as told
+from finsolar.report.words.varied_told import cell, told_values
 from finsolar.scenario.problems import printable
 
 Plain = dict[str, Any]
-
-GAIN_OR_LOSS = "Blue is a gain, orange a loss; the numbers on the lines are the NPV."
 
 
 def map_of_the_answer(plain: Plain) -> Chart | None:
@@ -27,43 +26,15 @@ def map_of_the_answer(plain: Plain) -> Chart | None:
         return None
     found = {"settings": plain["settings"], **plain["map"]}
     plan = next(one for one in found["alternatives"] if one["name"] == best["name"])
-    gross = amounts.money(best["costs"]["gross"], plain["settings"]["currency"])
-    dot = (
-        " the dot is the scenario as written."
-        if holds_the_scenario(found)
-        else " the scenario itself is not on the map, since its prices do not rise by one rate."
-    )
-    line = " On the thick line it breaks even." if any(plan["break_even"]) else ""
-    told = f"{_turns_told(found, plan)}{line}"
     return npv_map(
         found,
         plan,
-        reading=f"{told} A price of 100 % is the {gross} of the scenario;{dot} {GAIN_OR_LOSS}",
+        reading=told.reading(found, plan, best["costs"]["gross"], holds_the_scenario(found)),
         more=[
             map_table(found, plan, "simple_payback"),
             *(map_table(found, one, "npv") for one in found["alternatives"] if one is not plan),
         ],
     )
-
-
-def _turns_told(found: Plain, plan: Plain) -> str:
-    """From which rise on it pays at the lowest price, at today's and at the highest."""
-    prices = found["inputs"][1]
-    if len({npv > 0 for row in plan["npv"] for npv in row}) == 1:
-        return break_even_told(found, plan["name"])[0]
-    places = [0, prices["values"].index(prices["now"]), len(prices["values"]) - 1]
-    told: list[str] = []
-    for k in places:
-        npv, turns = [row[k] for row in plan["npv"]], plan["break_even"][k]
-        at = amounts.joined([amounts.per_cent(turn) for turn in turns]) if turns else ""
-        if not turns:
-            when = "at every rise shown" if npv[0] > 0 else "at none of the rises shown"
-        elif len(turns) > 1:
-            when = f"up to {at}, where it turns" if npv[0] > 0 else f"from {at} on, where it turns"
-        else:
-            when = f"up to a rise of about {at} a year" if npv[0] > 0 else f"from a rise of about {at} a year"
-        told.append(f"at {amounts.per_cent(prices['values'][k], 0)}{'' if told else ' of its price'} {when}")
-    return f"It is worth more than staying as you are {', '.join(told)}."
 
 
 def npv_map(plain: Plain, plan: Plain, reading: str, more: Sequence[Table]) -> Chart:
@@ -107,7 +78,7 @@ def map_of(plain: Plain, plan: Plain, name: str, reading: str, ramp: Plain, more
             "connectgaps": False,
             "line": {"width": 0.6, "color": colours.INK},
             "contours": {"coloring": "heatmap", **labels},
-            "hovertemplate": f"%{{x}}, %{{y}}: %{{z:,.{digits}f}} {figure_unit(name, currency)}<extra></extra>",
+            "hovertemplate": told.hover(told.figure_unit(name, currency), digits),
         },
     ]
     if any(plan["break_even"]) or len({npv > 0 for row in plan["npv"] for npv in row}) > 1:
@@ -130,9 +101,9 @@ def map_of(plain: Plain, plan: Plain, name: str, reading: str, ramp: Plain, more
         )
     return Chart(
         id=f"map-{name.replace('_', '-')}",
-        title=f"{NAMES[name]} of “{plan['name']}” by {short(first)} and {short(second)}",
+        title=told.title(name, plan["name"], first, second),
         reading=reading,
-        alt=f"Map of {NAMES[name]} with lines of equal value. {reading} The table behind it holds every number.",
+        alt=told.alt(name, reading),
         data=data,
         layout=laid_out(
             hovermode="closest",
@@ -152,7 +123,7 @@ def map_table(plain: Plain, plan: Plain, name: str) -> Table:
     currency = plain["settings"]["currency"]
     down, across = told_values(first, currency), told_values(second, currency)
     return Table(
-        caption=f"{NAMES[name]} of “{plan['name']}”: down {first['words']}; across {second['words']}",
+        caption=told.caption(name, plan["name"], first, second),
         head=["", *across],
         rows=[[place, *(cell(name, number, currency) for number in plan[name][i])] for i, place in enumerate(down)],
     )
@@ -175,17 +146,8 @@ def counted(one: Plain, number: float) -> float:
 
 def input_axis(one: Plain, currency: str) -> Plain:
     """The axis of an input, named with its unit."""
-    units = {"share": "%", "money": currency, "price": f"{currency} a kWh"}
-    unit = units.get(one["unit"], one["unit"])
-    name = short(one)
-    title = name[:1].upper() + name[1:]
-    rows = textwrap.wrap(printable(f"{title}, {unit}" if unit else title, 120), 44)  # as much as a phone is wide
+    rows = textwrap.wrap(printable(told.axis(one, currency), 120), 44)  # as much as a phone is wide
     return {"title": {"text": "<br>".join(label(row, 44) for row in rows)}}
-
-
-def figure_unit(name: str, currency: str) -> str:
-    """In what a figure is counted."""
-    return {"npv": f"NPV, {currency}", "irr": "IRR, % a year"}.get(name, "years")
 
 
 def figure_row(name: str, row: Sequence[float | None]) -> list[float | None]:

@@ -9,15 +9,14 @@ from typing import Any
 
 from finsolar.report import colours
 from finsolar.report.figures import Chart, Table, filled, laid_out, money_axis, rounded, wrapped
-from finsolar.report.words import amounts, awards, changes_told, costs_told, terms
+from finsolar.report.words import amounts, changes_told, costs_told, terms
+from finsolar.report.words.charts import money_chart as told
+from finsolar.report.words.costs_told import ALLOWANCE, SALES_TAX
 from finsolar.tariff.rounding import cents
 
 Plain = dict[str, Any]
 
-SALES_TAX, ALLOWANCE = "Sales tax", "Allowance for the unforeseen"
-
 _MOST_LINES = 10  # cost lines that are named; the table behind the chart has all
-_NOTHING = 0.005  # less than half a cent is no money
 
 
 @dataclass(frozen=True)
@@ -50,12 +49,12 @@ def bridge(plan: Plain, currency: str) -> list[Step]:
     ]
     for name, key in ((SALES_TAX, "sales_tax"), (ALLOWANCE, "contingency")):
         added.append(Step(name, "", sum(line[key] for line in costs["lines"]), "cost"))
-    taken = [Step(one["item"], "at the start", -one["amount"], "less") for one in costs["rebate_lines"]]
+    taken = [Step(one["item"], told.AT_THE_START, -one["amount"], "less") for one in costs["rebate_lines"]]
     for award in plan["incentives"]:
         if award["upfront"]:
-            when = "not charged" if award["kind"] == "sales tax relief" else awards.by_calendar(award["amounts"], began)
+            when = told.when_taken_off(award, began)
             taken.append(Step(award["title"], when, -sum(award["amounts"]), "less"))
-    gross, net = Step("Gross cost", "", costs["gross"], "sum"), Step("Net cost", "", costs["net"], "sum")
+    gross, net = Step(told.GROSS, "", costs["gross"], "sum"), Step(told.NET, "", costs["net"], "sum")
     return [*filter(_counts, added), gross, *filter(_counts, taken), net]
 
 
@@ -96,19 +95,18 @@ def gross_to_net(plain: Plain) -> Chart | None:
             "marker": filled(hue, shape),
         }
         for kind, name, hue, shape in (
-            ("cost", "Added", colours.SERIES[0], ""),
-            ("less", "Taken off", colours.SERIES[2], "/"),
-            ("sum", "What it comes to", colours.STAY, ""),
+            ("cost", told.ADDED, colours.SERIES[0], ""),
+            ("less", told.TAKEN_OFF, colours.SERIES[2], "/"),
+            ("sum", told.COMES_TO, colours.STAY, ""),
         )
         if any(step.kind == kind for step in steps)
     ]
     table, *others = [_bridge_table(names_of, plan, currency) for names_of, plan in _alike(plain)]
     return Chart(
         id="gross-to-net",
-        title=f"Where the money goes, from gross to net: {plan['name']}",
-        reading=_told(plan, currency),
-        alt="Bars that begin where the one before ends. "
-        + " ".join(f"{step.name}: {amounts.money(step.amount, currency)}." for step in steps),
+        title=told.bridge_title(plan["name"]),
+        reading=told.bridge_reading(plan, bridge(plan, currency), currency),
+        alt=told.bridge_alt(steps, currency),
         data=data,
         layout=laid_out(
             barmode="overlay",
@@ -138,7 +136,7 @@ def _shortened(steps: list[Step]) -> list[Step]:
     if len(own) > _MOST_LINES + 1:
         smaller = own[_MOST_LINES:]
         own = own[:_MOST_LINES]
-        own.append(Step(f"{len(smaller)} smaller lines", "", sum(step.amount for step in smaller), "cost"))
+        own.append(Step(told.smaller_lines(len(smaller)), "", sum(step.amount for step in smaller), "cost"))
     return [*own, *rest]
 
 
@@ -147,27 +145,6 @@ def _tick(step: Step) -> str:
     name = wrapped(step.name, 2)
     when = step.detail.partition(" (")[0]
     return f"{name}<br>{when}" if step.kind == "less" and when else name
-
-
-def _told(plan: Plain, currency: str) -> str:
-    """What the bars tell: the dearest line, what is taken off, and what is no part of it."""
-    steps = bridge(plan, currency)
-    dearest = max((step for step in steps if step.kind == "cost"), key=lambda step: step.amount)
-    taken = [step for step in steps if step.kind == "less"]
-    gross, net = (amounts.money(plan["costs"][key], currency) for key in ("gross", "net"))
-    told = f"The largest line is “{dearest.name}”, {amounts.money(dearest.amount, currency)} of {gross}."
-    if taken:
-        names = amounts.joined([f"“{step.name}”" for step in taken])
-        off = amounts.money(-sum(step.amount for step in taken), currency)
-        told += f" {names} {'takes' if len(taken) == 1 else 'take'} off {off}, which leaves {net}."
-    else:
-        told += " No rebate or award takes anything off."
-    if plan["costs"]["yearly_awards"] > _NOTHING:
-        yearly = amounts.money(plan["costs"]["yearly_awards"], currency)
-        told += f" What is awarded year by year, {yearly} in all, is no part of it."
-    if plan["own_hours"]:
-        told += f" The {plan['own_hours']:,.0f} own hours are no cash."
-    return told
 
 
 def _alike(plain: Plain) -> list[tuple[str, Plain]]:
@@ -192,8 +169,8 @@ def _bridge_table(names: str, plan: Plain, currency: str) -> Table:
         so_far = so_far if step.kind == "sum" else so_far + amount
         rows.append([step.name, step.detail, *(amounts.money(number, currency, 2) for number in (amount, so_far))])
     return Table(
-        caption=f"From the cost lines to the net cost of {names}; cents are shared out so that the lines add up",
-        head=["", "How, or when", "Amount", "So far"],
+        caption=told.bridge_caption(names),
+        head=[*told.BRIDGE_HEAD],
         rows=rows[:-1],
         foot=rows[-1],
     )
@@ -221,13 +198,13 @@ def day_one(plain: Plain) -> Table | None:
     names = [name for name in names if any(flow.get(name, [0.0])[0] for flow in flows)]
     columns = [in_cents([-flow.get(name, [0.0])[0] for name in names]) for flow in flows]
     return Table(
-        caption="Out of pocket on the day the system is switched on: what is paid, less what comes in on that day",
+        caption=told.DAY_ONE_CAPTION,
         head=["", *(plan["name"] for plan in plans)],
         rows=[
             [terms.LINE_NAMES.get(name, name), *(amounts.money(column[k], currency, 2) for column in columns)]
             for k, name in enumerate(names)
         ],
-        foot=["Out of pocket", *(amounts.money(sum(column), currency, 2) for column in columns)],
+        foot=[told.OUT_OF_POCKET, *(amounts.money(sum(column), currency, 2) for column in columns)],
     )
 
 
@@ -248,7 +225,7 @@ def cost_build_up(plain: Plain) -> Chart | None:
     parts = [(terms.CATEGORIES[name], [of(plan, name) for plan in plans]) for name in categories]
     parts.append((SALES_TAX, [sums(plan, "sales_tax") for plan in plans]))
     parts.append((ALLOWANCE, [sums(plan, "contingency") for plan in plans]))
-    parts.append(("Rebates and awards", [-(p["costs"]["rebates"] + p["costs"]["awards"]) for p in plans]))
+    parts.append((told.REBATES_AND_AWARDS, [-(p["costs"]["rebates"] + p["costs"]["awards"]) for p in plans]))
     parts = [(name, row) for name, row in parts if any(row)]
     names = [wrapped(plan["name"]) for plan in plans]
     data = [
@@ -262,15 +239,11 @@ def cost_build_up(plain: Plain) -> Chart | None:
         }
         for i, (name, row) in enumerate(parts)
     ]
-    low, high = (f(plans, key=lambda plan: plan["costs"]["net"]) for f in (min, max))
-    reading = f"After rebates and awards, “{low['name']}” costs {amounts.money(low['costs']['net'], currency)}"
-    if high is not low and high["costs"]["net"] - low["costs"]["net"] > 0.5:
-        reading += f" and “{high['name']}” {amounts.money(high['costs']['net'], currency)}"
     return Chart(
         id="cost-build-up",
-        title="What the money buys",
-        reading=reading + ".",
-        alt="Stacked bars of cost by category; the table below holds every amount.",
+        title=told.BUILD_UP_TITLE,
+        reading=told.build_up_reading(plans, currency),
+        alt=told.BUILD_UP_ALT,
         data=data,
         layout=laid_out(
             barmode="relative",
@@ -286,10 +259,10 @@ def cost_build_up(plain: Plain) -> Chart | None:
             margin={"l": 8, "r": 16, "t": 12, "b": 48},
         ),
         table=Table(
-            caption="Cost by category",
+            caption=told.BUILD_UP_CAPTION,
             head=["", *(plan["name"] for plan in plans)],
             rows=[[name, *(amounts.money(amount, currency) for amount in row)] for name, row in parts],
-            foot=["Net cost", *(amounts.money(plan["costs"]["net"], currency) for plan in plans)],
+            foot=[told.NET, *(amounts.money(plan["costs"]["net"], currency) for plan in plans)],
         ),
         height=180 + 60 * len(plans) + 24 * (len(parts) // 2),
     )

@@ -15,8 +15,10 @@ from finsolar.report import colours
 from finsolar.report.figures import Chart, Table, label, laid_out, money_axis, rounded, series
 from finsolar.report.numbers import value, values
 from finsolar.report.words import answer
-from finsolar.report.words.amounts import figure, money, per_cent, rate_told, years_told
+from finsolar.report.words.amounts import figure, money, rate_told, years_told
 from finsolar.report.words.changes_told import best_of
+from finsolar.report.words.charts import other_numbers as told
+from finsolar.report.words.charts.figures import RUNNING_AXIS, YEAR, running_money_axis
 from finsolar.tariff.rounding import in_digits
 
 if TYPE_CHECKING:
@@ -30,17 +32,8 @@ Grid = list[Any]
 SLIDERS = {"price_rise": "try-rise", "purchase_price": "try-price", "discount_rate": "try-rate"}
 """The numbers that move, in the order of the grids, and the id of the slider of each."""
 
-READING = (
-    "Where a line stands above zero, the system has paid for itself; not discounted, and at these numbers, “{name}” "
-    "ends highest, at {end} after {years}."
-)
-LINES = "Line chart."
-ALT = "{name}: starts at {start}, ends at {end}."
-OWN = "as in the scenario"
 CHOSEN, OTHERS = {"width": 4, "opacity": 1.0}, {"width": 2, "opacity": 0.8}
 """How the line of the alternative that is spoken of is drawn, and those of the others."""
-
-HEAD = ["Net cost", "Saving in year 1", "NPV", "Payback, for good", "IRR"]
 
 
 def other_numbers_as_plain(study: Study) -> Plain | None:
@@ -79,34 +72,15 @@ def controls(plain: Plain) -> list[Plain]:
 
 
 def _sliders(found: Plain) -> list[Plain]:
-    rate = "Discount rate, real: above inflation" if found["discount_rate"]["real"] else "Discount rate, nominal"
-    labels = {
-        "price_rise": ("The price of energy rises by", "{} a year"),
-        "purchase_price": ("Purchase price", "{} of what is stated"),
-        "discount_rate": (rate, "{} a year"),
-    }
     return [
         {
             "id": name,
-            "label": labels[key][0],
-            "stops": _stops(found[key], labels[key][1]),
+            "label": told.slider_label(key, found["discount_rate"]["real"]),
+            "stops": [told.stop(key, number, k == found[key]["own"]) for k, number in enumerate(found[key]["values"])],
             "own": found[key]["own"],
         }
         for key, name in SLIDERS.items()
     ]
-
-
-def _stops(stops: Plain, pattern: str) -> list[str]:
-    told = []
-    for k, number in enumerate(stops["values"]):
-        words = "not all alike, or not in every year" if number is None else pattern.format(_percent(number))
-        told.append(f"{words}, {OWN}" if k == stops["own"] else words)
-    return told
-
-
-def _percent(share: float) -> str:
-    """A share with as many digits as it is stated with, two at most."""
-    return per_cent(share, next((k for k in (0, 1) if abs(share * 100 - round(share * 100, k)) < 1e-6), 2))
 
 
 def best_place(plain: Plain) -> int:
@@ -135,19 +109,19 @@ def running_chart(plain: Plain) -> Chart | None:
     ]
     return Chart(
         id="try-running",
-        title="Running total of all money in and out, at these numbers",
-        reading=READING.format(name=ends[highest][0], end=ends[highest][2], years=years_told(years)),
-        alt=" ".join([LINES, *(ALT.format(name=name, start=start, end=end) for name, start, end in ends)]),
+        title=told.TITLE,
+        reading=told.reading(ends[highest][0], ends[highest][2], years),
+        alt=told.alt(ends),
         data=data,
         layout=laid_out(
-            xaxis={"title": {"text": "Years since switched on"}, "dtick": 5},
-            yaxis={**money_axis(currency), "title": {"text": f"Running total, {currency} of each year"}},
+            xaxis={"title": {"text": RUNNING_AXIS}, "dtick": 5},
+            yaxis={**money_axis(currency), "title": {"text": running_money_axis(currency)}},
             shapes=[{"type": "line", "x0": 0, "x1": years, "y0": 0, "y1": 0,
                      "line": {"width": 1.5, "color": colours.STAY}}],
         ),
         table=Table(
-            caption="Running total at the end of each year at these numbers, against staying as you are",
-            head=["Year", *(plan["name"] for plan in plans)],
+            caption=told.CAPTION,
+            head=[YEAR, *(plan["name"] for plan in plans)],
             rows=[[str(year), *(money(total[year], currency) for total in totals)] for year in range(years + 1)],
         ),
     )  # fmt: skip
@@ -162,7 +136,7 @@ def page_data(plain: Plain) -> Plain:
     currency, years = settings["currency"], settings["years"]
     texts: dict[str, int] = {}
 
-    def told(words: Callable[..., str], *grids: Grid) -> Grid:
+    def as_text(words: Callable[..., str], *grids: Grid) -> Grid:
         arrays = np.broadcast_arrays(*(np.array(grid, dtype=np.float64) for grid in grids))
         cells = zip(*(array.flat for array in arrays), strict=True)
         places = [texts.setdefault(words(*map(value, cell)), len(texts)) for cell in cells]
@@ -183,9 +157,9 @@ def page_data(plain: Plain) -> Plain:
                 "saving": amounts(one["first_year_saving"]),
                 "npv": amounts(one["npv"]),
                 "running": amounts(one["running_total"]),
-                "payback": told(lambda last, soon: answer.payback(last, soon, years), lasting, first),
-                "back": told(lambda last: figure(last, "years", currency), lasting),
-                "irr": told(lambda rate: figure(rate, "share", currency), one["irr"]),
+                "payback": as_text(lambda last, soon: answer.payback(last, soon, years), lasting, first),
+                "back": as_text(lambda last: figure(last, "years", currency), lasting),
+                "irr": as_text(lambda rate: figure(rate, "share", currency), one["irr"]),
             }
         )
     unit = money(1, currency)
@@ -199,8 +173,8 @@ def page_data(plain: Plain) -> Plain:
         "saving": [answer.SAVING[False], answer.SAVING[True]],
         "worth": f"{answer.WORTH}.",
         "side": [answer.SIDE[False], answer.SIDE[True]],
-        "reading": READING,
-        "alt": [LINES, ALT],
+        "reading": told.READING,
+        "alt": [told.LINES, told.ALT],
         "looks": [OTHERS, CHOSEN],
         "texts": list(texts),
         "plans": plans,

@@ -8,12 +8,11 @@ from finsolar.report import colours
 from finsolar.report.figures import Chart, Table, filled, label, laid_out, rounded, series
 from finsolar.report.words import outage, times_told
 from finsolar.report.words.amounts import joined
+from finsolar.report.words.charts import outage_charts as told
 
 Plain = dict[str, Any]
 
-_ROWS = ("Running at once", "Largest start", "With what fits")
 _HATCH = ("", "/", "", "x", "", "-", "", "\\", "", ".", "", "|")
-_TICKS = ((1, "1 h"), (3, "3 h"), (6, "6 h"), (12, "12 h"), (24, "1 d"), (72, "3 d"), (168, "7 d"), (336, "14 d"))
 
 
 def outage_charts(plain: Plain) -> list[Chart]:
@@ -41,13 +40,13 @@ def load_test(plain: Plain) -> Chart | None:
             data.append(_bar(label(each["item"], 24), [now, now, then], look))
     start = test["starting_watts"] - test["running_watts"]
     if start > 0:
-        data.append(_bar("The start itself", [0.0, start, 0.0], filled(colours.STAY, "x")))
+        data.append(_bar(told.START, [0.0, start, 0.0], filled(colours.STAY, "x")))
     limits = (rating["watts"], rating["short_time_watts"], rating["watts"])
     data.append(
         {
             "type": "scatter",
             "mode": "markers",
-            "name": f"Limit of the {rating['of']}",
+            "name": told.limit(rating["of"]),
             "x": rounded(limits, 1),
             "y": [0, 1, 2],
             "marker": {
@@ -60,11 +59,9 @@ def load_test(plain: Plain) -> Chart | None:
     )
     return Chart(
         id="load-test",
-        title=f"Load test on paper: {plan['name']}",
+        title=told.load_test_title(plan["name"]),
         reading=" ".join(outage.load_test_sentences(test)),
-        alt="Stacked bars of the watts of each circuit: all that is on backup running at once, the same with the "
-        f"largest start, and what fits; the upright marks are the limits, {times_told.counted_watts(limits[0])} for "
-        f"long and {times_told.counted_watts(limits[1])} for a start. The table below holds every circuit.",
+        alt=told.load_test_alt(limits[0], limits[1]),
         data=data,
         layout=laid_out(
             barmode="stack",
@@ -76,7 +73,7 @@ def load_test(plain: Plain) -> Chart | None:
                 "autorange": "reversed",
                 "tickmode": "array",
                 "tickvals": [0, 1, 2],
-                "ticktext": [row.replace(" ", "<br>", 1) for row in _ROWS],
+                "ticktext": [row.replace(" ", "<br>", 1) for row in told.ROWS],
             },
             margin={"l": 8, "r": 16, "t": 12, "b": 48},
         ),
@@ -97,24 +94,22 @@ def by_season(plain: Plain) -> Chart | None:
         "line": {"color": colours.STAY, "width": 4},
         "marker": {"color": colours.STAY, "symbol": "circle", "size": 6},
     }
-    data.append(_curve("All year", lasts["hours"], lasts["share"], whole))
+    data.append(_curve(told.ALL_YEAR, lasts["hours"], lasts["share"], whole))
     day = next((k for k, hours in enumerate(lasts["hours"]) if hours == 24), len(lasts["hours"]) - 1)
     shares = [(name, season["share"][day]) for name, season in curves]
     least, most = min(shares, key=lambda one: one[1]), max(shares, key=lambda one: one[1])
-    span = "a day" if lasts["hours"][day] == 24 else times_told.ahead_of(lasts["hours"][day])
-    reading = f"{times_told.part(lasts['share'][day])} of all starts last {span} or longer"
-    if most[1] - least[1] >= 0.005:
-        reading += ": " + ", ".join(f"{times_told.part(share)} of those from {name}" for name, share in (most, least))
+    apart = (most, least) if most[1] - least[1] >= 0.005 else ()
     return Chart(
         id="endurance",
-        title=f"How long it lasts, by season: {plan['name']}",
-        reading=f"{reading[:1].upper()}{reading[1:]}.",
-        alt="Falling lines of the share of starts that last at least so many hours, one for each season. "
-        + " ".join(f"{name}: {times_told.part(share)} last {span} or longer." for name, share in shares),
+        title=told.season_title(plan["name"]),
+        reading=told.season_reading(lasts["share"][day], lasts["hours"][day], apart),
+        alt=told.season_alt(lasts["hours"][day], shares),
         data=data,
         layout=_layout(lasts["longest_hours"]),
         table=_table(
-            "season", lasts["hours"], [("All year", lasts["share"]), *((n, season["share"]) for n, season in curves)]
+            told.SEASON_CAPTION,
+            lasts["hours"],
+            [(told.ALL_YEAR, lasts["share"]), *((n, season["share"]) for n, season in curves)],
         ),
     )
 
@@ -128,20 +123,18 @@ def compared(plain: Plain) -> Chart | None:
     curves = [(joined(names), plan["outage"]["endurance"]) for names, plan in groups]
     places = [plain["alternatives"].index(plan) for _, plan in groups]
     day = next((k for k, hours in enumerate(first["hours"]) if hours == 24), len(first["hours"]) - 1)
-    span = "a day" if first["hours"][day] == 24 else times_told.ahead_of(first["hours"][day])
-    shares = [f"{times_told.part(lasts['share'][day])} of the starts with “{name}”" for name, lasts in curves]
+    shares = [(name, lasts["share"][day]) for name, lasts in curves]
     return Chart(
         id="endurance-compared",
-        title="How long each alternative lasts, all year",
-        reading=f"{span[0].upper()}{span[1:]} or longer last {joined(shares)}.",
-        alt="Falling lines of the share of starts that last at least so many hours, one for each alternative; the "
-        "table below holds every number.",
+        title=told.COMPARED_TITLE,
+        reading=told.compared_reading(first["hours"][day], shares),
+        alt=told.COMPARED_ALT,
         data=[
             _curve(label(name, 60), lasts["hours"], lasts["share"], series(k))
             for k, (name, lasts) in zip(places, curves, strict=True)
         ],
         layout=_layout(first["longest_hours"]),
-        table=_table("alternative", first["hours"], [(name, lasts["share"]) for name, lasts in curves]),
+        table=_table(told.COMPARED_CAPTION, first["hours"], [(name, lasts["share"]) for name, lasts in curves]),
     )
 
 
@@ -156,11 +149,11 @@ def _curve(name: str, hours: list[float], shares: list[float], look: Plain) -> P
 
 
 def _layout(longest: float) -> Plain:
-    ticks = [(hours, text) for hours, text in _TICKS if hours <= longest]
+    ticks = [(hours, text) for hours, text in told.TICKS.items() if hours <= longest]
     return laid_out(
         xaxis={
             "type": "log",
-            "title": {"text": "Length of the outage"},
+            "title": {"text": told.LENGTH_AXIS},
             "tickmode": "array",
             "tickvals": [hours for hours, _ in ticks],
             "ticktext": [text for _, text in ticks],
@@ -168,14 +161,14 @@ def _layout(longest: float) -> Plain:
             "tickangle": 0,
         },
         legend={"y": -0.27},
-        yaxis={"title": {"text": "Starts that last, %"}, "range": [-2, 102], "tickformat": ",.0f"},
+        yaxis={"title": {"text": told.SHARE_AXIS}, "range": [-2, 102], "tickformat": ",.0f"},
     )
 
 
-def _table(by: str, hours: list[float], curves: list[tuple[str, list[float]]]) -> Table:
+def _table(caption: str, hours: list[float], curves: list[tuple[str, list[float]]]) -> Table:
     return Table(
-        caption=f"Share of the starts that last at least so long, by {by}",
-        head=["Length", *(name for name, _ in curves)],
+        caption=caption,
+        head=[told.LENGTH, *(name for name, _ in curves)],
         rows=[
             [times_told.in_short(length), *(times_told.part(shares[k]) for _, shares in curves)]
             for k, length in enumerate(hours)

@@ -9,7 +9,7 @@ import numpy as np
 
 from finsolar.energy.days import SEASONS
 from finsolar.report.numbers import value, values
-from finsolar.report.words.times_told import months_in_words, way_in_words
+from finsolar.report.words.times_told import ALL_YEAR, AS_PLANNED, months_in_words, way_in_words
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -157,12 +157,12 @@ def outage_rows(plan: Plain) -> Iterator[tuple[Any, ...]]:
         yield name, "endurance", key, "", "", lasts[key], unit, ""
     for key in ("day_of_year", "hour", "hours", "stored_kwh", "as_short"):
         yield name, "worst start", key, "", "", lasts["worst_start"][key], "", ""
-    curves = [("all year", lasts["share"])]
+    curves = [(ALL_YEAR, lasts["share"])]
     curves += [(months_in_words(each["months"]), each["share"]) for each in lasts["seasons"]]
     for season, shares in curves:
         for hours, share in zip(lasts["hours"], shares, strict=True):
             yield name, "share of starts that last", f"{hours:g} h", "", "", share, "share", season
-    for way, each in [("As planned", lasts), *((way_in_words(v), v) for v in lasts["variants"])]:
+    for way, each in [(AS_PLANNED, lasts), *((way_in_words(v), v) for v in lasts["variants"])]:
         for key, unit in (
             ("worst", "h"),
             ("nine_in_ten", "h"),

@@ -10,6 +10,7 @@ import base64
 import gzip
 import hashlib
 import json
+import re
 from functools import lru_cache
 from importlib.resources import files
 from importlib.util import find_spec
@@ -35,7 +36,7 @@ from finsolar.report import (
     slip_chart,
 )
 from finsolar.report.printing import margins
-from finsolar.report.readers import BOTH, READERS
+from finsolar.report.readers import BOTH
 from finsolar.report.words import (
     amounts,
     answer,
@@ -44,6 +45,7 @@ from finsolar.report.words import (
     changes_told,
     compared,
     costs_told,
+    fixed,
     glossary,
     outage,
     rises_told,
@@ -62,13 +64,11 @@ def page(plain: Plain, reader: str = BOTH) -> str:
     return rendered(
         "page.html.j2",
         charts,
-        f"{printable(plain['scenario']['title'], 200)}: does it pay?",
+        fixed.page.title(printable(plain["scenario"]["title"], 200)),
         plain.get("made_from"),
         sections=sections.sections(plain, charts, reader),
         reader=reader,
-        read_by=READERS[reader],
         metric_rows=sections.metric_rows(plain, reader),
-        titles=sections.TITLES,
         plain=plain,
         scenario=plain["scenario"],
         plans=plain["alternatives"],
@@ -152,9 +152,11 @@ def _templates() -> Any:
     """The templates, each compiled once; that takes longer than to fill them."""
     from jinja2 import Environment, FunctionLoader, StrictUndefined
 
-    return Environment(
+    found = Environment(
         loader=FunctionLoader(_asset), autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
     )
+    found.globals["said"] = fixed
+    return found
 
 
 def _as_data(found: Any) -> str:
@@ -222,8 +224,10 @@ def _packed() -> str:
 
 def unpacked(page: str) -> str:
     """A page that holds the plotly script as it is, so that charts can be drawn at once."""
-    packed = f'<script type="application/octet-stream" id="packed-script">{_packed()}</script>'
-    return page.replace(packed, f"<script>{_plotly()}</script>", 1)
+    return _PACKED.sub(lambda _: f"<script>{_plotly()}</script>", page, count=1)
+
+
+_PACKED = re.compile(r'<script [^>]*id="packed-script"[^>]*>[^<]*</script>')
 
 
 @lru_cache

@@ -9,13 +9,11 @@ from typing import Any
 from finsolar.report import colours
 from finsolar.report.figures import Chart, Table, filled, label, laid_out, money_axis, rounded, wrapped
 from finsolar.report.words import amounts, changes_told
-from finsolar.tariff.bills import ENERGY, EXPORT
+from finsolar.report.words.charts import period_charts as told
+from finsolar.report.words.charts.figures import STAY, WITH_THE_SYSTEM, YEAR
 from finsolar.tariff.rounding import cents
 
 Plain = dict[str, Any]
-
-REST = "Not by period"
-_STAY = "Stay as you are"
 
 
 def bill_by_period(plain: Plain) -> Chart | None:
@@ -27,8 +25,8 @@ def bill_by_period(plain: Plain) -> Chart | None:
     if max(len(bill["periods"]) for _, bill in bills) < 2 or all(bill["reasons"] for _, bill in bills):
         return None
     currency = plain["settings"]["currency"]
-    told = [(name, bill) for name, bill in bills if not bill["reasons"]]
-    names = list(dict.fromkeys(period["name"] for _, bill in told for period in bill["periods"]))
+    shown = [(name, bill) for name, bill in bills if not bill["reasons"]]
+    names = list(dict.fromkeys(period["name"] for _, bill in shown for period in bill["periods"]))
     data = [
         {
             "type": "bar",
@@ -41,30 +39,30 @@ def bill_by_period(plain: Plain) -> Chart | None:
         for i, (name, bill) in enumerate(bills)
         if not bill["reasons"]
     ]
-    reading = _reading(plain, told, names, currency)
+    reading = _reading(plain, shown, names, currency)
     height = 112 + (len(names) + 1) * (20 + 18 * len(data))
     return Chart(
         id="bill-by-period",
-        title="The first year’s bill by price period",
+        title=told.TITLE,
         reading=reading,
-        alt=f"Bars for each price period. {reading} The tables below hold every amount and the kWh.",
+        alt=told.alt(reading),
         data=data,
         layout=laid_out(
             barmode="group",
             hovermode="closest",
-            xaxis={**money_axis(currency), "title": {"text": f"{currency} a year"}},
+            xaxis={**money_axis(currency), "title": {"text": told.axis(currency)}},
             # Places stand for names, so that two that are shortened alike keep a bar each.
             yaxis={
                 "autorange": "reversed",
                 "tickmode": "array",
                 "tickvals": list(range(len(names) + 1)),
-                "ticktext": [*(wrapped(each) for each in names), REST],
+                "ticktext": [*(wrapped(each) for each in names), told.REST],
                 "showgrid": False,
             },
             legend={"x": 0, "xref": "container", "y": 0, "yref": "container", "yanchor": "bottom"},
             margin={"l": 8, "r": 16, "t": 12, "b": 100},
         ),
-        table=_money_table(told, names, currency),
+        table=_money_table(shown, names, currency),
         more=tuple(_kwh_table(name, bill, currency) for name, bill in bills if bill["periods"]),
         height=height,
         narrow={"height": height + 22 * len(data), "layout": {"margin": {"l": 8, "r": 8, "b": 60 + 22 * len(data)}}},
@@ -78,7 +76,7 @@ def _looks(place: int) -> tuple[str, str]:
 
 def _bills(plain: Plain) -> list[tuple[str, Plain]]:
     """The bills by period: of staying, then of the alternatives; those alike share one, named after all of them."""
-    stay, plans = (_STAY, plain["stay"]["bill"]["by_period"]), plain["alternatives"]
+    stay, plans = (STAY, plain["stay"]["bill"]["by_period"]), plain["alternatives"]
     found: list[tuple[list[str], Plain]] = []
     for plan in plans:
         bill = plan["bills"]["after"]["by_period"]
@@ -88,7 +86,7 @@ def _bills(plain: Plain) -> list[tuple[str, Plain]]:
         else:
             same.append(plan["name"])
     if len(found) == 1 and len(plans) > 1:
-        return [stay, ("With the system", found[0][1])]
+        return [stay, (WITH_THE_SYSTEM, found[0][1])]
     return [stay, *((amounts.joined(names), bill) for names, bill in found)]
 
 
@@ -96,32 +94,22 @@ def _money(bill: Plain, name: str) -> float | None:
     return next((period["money"] for period in bill["periods"] if period["name"] == name), None)
 
 
-def _reading(plain: Plain, told: list[tuple[str, Plain]], names: list[str], currency: str) -> str:
+def _reading(plain: Plain, drawn: list[tuple[str, Plain]], names: list[str], currency: str) -> str:
     """Where the bill of the short answer's alternative falls most, and what of it no hour can lower."""
     best = changes_told.best_of(plain)
     bill, before = best["bills"]["after"]["by_period"], plain["stay"]["bill"]["by_period"]
-    why = [f"“{name}” has no bar: {each['reasons']['money']}." for name, each in _bills(plain) if each["reasons"]]
+    why = [told.no_bar(name, each["reasons"]["money"]) for name, each in _bills(plain) if each["reasons"]]
     if bill["reasons"] or before["reasons"]:
-        name, shown = told[0]
+        name, shown = drawn[0]
         most = max(shown["periods"], key=lambda period: period["money"])
-        says = f"{name}: most is paid in “{most['name']}”, {amounts.money(most['money'], currency)}."
-        return " ".join([says, *why])
+        return " ".join([told.most_paid(name, most["name"], most["money"], currency), *why])
     pairs = {each: (_money(before, each), _money(bill, each)) for each in names}
     both = {each: (was, now) for each, (was, now) in pairs.items() if was is not None and now is not None}
     rests = [sum(one["not_by_period"].values()) for one in (before, bill)]
-    rest = f"come to {amounts.money(rests[0], currency)}"
-    if abs(rests[1] - rests[0]) >= 0.5:
-        rest = f"go from {amounts.money(rests[0], currency)} to {amounts.money(rests[1], currency)}"
     if not both:
-        says = f"“{best['name']}” has a tariff with other price periods than staying; charges without a period {rest}."
-        return " ".join([says, *why])
-    most, (start, end) = max(both.items(), key=lambda each: each[1][0] - each[1][1])
-    less = "falls most" if start > end else "rises least"
-    says = (
-        f"With “{best['name']}” the bill {less} in “{most}”, from {amounts.money(start, currency)} to "
-        f"{amounts.money(end, currency)} in the first year; charges without a period {rest}."
-    )
-    return " ".join([says, *why])
+        return " ".join([told.other_periods(best["name"], rests, currency), *why])
+    period, (start, end) = max(both.items(), key=lambda each: each[1][0] - each[1][1])
+    return " ".join([told.falls_most(best["name"], period, start, end, rests, currency), *why])
 
 
 def shared_cents(amounts: Sequence[float]) -> list[Decimal]:
@@ -144,21 +132,21 @@ def _in_cents(bill: Plain) -> tuple[dict[str, Decimal], dict[str, Decimal], Deci
     return periods, rest, sum([*periods.values(), *rest.values()], Decimal(0))
 
 
-def _money_table(told: list[tuple[str, Plain]], names: list[str], currency: str) -> Table:
-    columns = [_in_cents(bill) for _, bill in told]
+def _money_table(drawn: list[tuple[str, Plain]], names: list[str], currency: str) -> Table:
+    columns = [_in_cents(bill) for _, bill in drawn]
     parts = list(dict.fromkeys(part for _, rest, _ in columns for part in rest))
 
     def row(head: str, found: Sequence[Decimal | None]) -> list[str]:
         return [head, *("" if amount is None else amounts.money(float(amount), currency, 2) for amount in found)]
 
     return Table(
-        caption="The bill of the first year by price period: energy drawn, less what is paid for energy fed in",
-        head=["Period", *(name for name, _ in told)],
+        caption=told.MONEY_CAPTION,
+        head=[told.PERIOD, *(name for name, _ in drawn)],
         rows=[
             *(row(name, [periods.get(name) for periods, _, _ in columns]) for name in names),
-            *(row(f"{REST}: {part}", [rest.get(part) for _, rest, _ in columns]) for part in parts),
+            *(row(told.rest_of(part), [rest.get(part) for _, rest, _ in columns]) for part in parts),
         ],
-        foot=row("Year", [total for *_, total in columns]),
+        foot=row(YEAR, [total for *_, total in columns]),
     )
 
 
@@ -166,23 +154,23 @@ def _kwh_table(name: str, bill: Plain, currency: str) -> Table:
     """What one bill is made of: kWh and money of each period; kWh charged for where a bank nets them."""
     periods = bill["periods"]
     netted = any(period["billed"] is not None and period["billed"] != period["drawn"] for period in periods)
-    kwh = [("drawn", "Drawn, kWh"), ("fed_in", "Fed in, kWh"), *([("billed", "Charged for, kWh")] if netted else [])]
-    money = [] if bill["reasons"] else [("energy", ENERGY), ("export_credit", EXPORT)]
-    spent = {key: shared_cents([period[key] for period in periods]) for key, _ in money}
+    kwh = ["drawn", "fed_in", *(["billed"] if netted else [])]
+    money = [] if bill["reasons"] else ["energy", "export_credit"]
+    spent = {key: shared_cents([period[key] for period in periods]) for key in money}
     return Table(
-        caption=f"kWh and money by price period, first year: {name}",
-        head=["Period", *(head for _, head in kwh), *(head.capitalize() for _, head in money)],
+        caption=told.kwh_caption(name),
+        head=[told.PERIOD, *(told.KWH_HEADS[key] for key in kwh), *(told.MONEY_HEADS[key] for key in money)],
         rows=[
             [
                 period["name"],
-                *(f"{period[key]:,.0f}" for key, _ in kwh),
-                *(amounts.money(float(spent[key][i]), currency, 2) for key, _ in money),
+                *(f"{period[key]:,.0f}" for key in kwh),
+                *(amounts.money(float(spent[key][i]), currency, 2) for key in money),
             ]
             for i, period in enumerate(periods)
         ],
         foot=[
-            "Year",
-            *(f"{sum(period[key] for period in periods):,.0f}" for key, _ in kwh),
-            *(amounts.money(float(sum(spent[key], Decimal(0))), currency, 2) for key, _ in money),
+            YEAR,
+            *(f"{sum(period[key] for period in periods):,.0f}" for key in kwh),
+            *(amounts.money(float(sum(spent[key], Decimal(0))), currency, 2) for key in money),
         ],
     )

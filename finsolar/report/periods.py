@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from finsolar.report.numbers import value
+from finsolar.report.words.periods_told import IN_MONEY, NO_GRID
 from finsolar.tariff.bills import ENERGY, EXPORT
 from finsolar.tariff.periods import period_parts
 from finsolar.tariff.prices import prices, regimes, year_from
@@ -18,9 +19,6 @@ if TYPE_CHECKING:
 
     from finsolar.scenario.schema import Tariff
     from finsolar.study import Position
-
-NO_GRID = "the house draws nothing from a grid"
-IN_MONEY = "energy is settled in money once a year, over all periods together"
 
 _NOISE = 1e-6
 """Money of a year: less than that is left of a component by rounding alone."""

@@ -27,6 +27,7 @@ from finsolar.report.periods import periods_as_plain
 from finsolar.report.rises import sweep_as_plain
 from finsolar.report.tariffs import tariffs_as_plain
 from finsolar.report.varied import map_as_plain
+from finsolar.report.words import reasons_told
 from finsolar.report.words.compared import ranking_reason
 from finsolar.report.words.drawn import verdict
 from finsolar.report.words.sureness import hours_notes
@@ -349,7 +350,7 @@ def _pair(pair: Pair) -> dict[str, Any]:
 
 def _sunlight(spread: SunSpread) -> dict[str, Any]:
     return {
-        "input": "sunlight of every year over that of the weather's year",
+        "input": reasons_told.SUNLIGHT,
         "values": values(spread.brightness),
         "alternatives": [
             {
@@ -368,7 +369,7 @@ def _sunlight(spread: SunSpread) -> dict[str, Any]:
 def _place(place: Place) -> dict[str, Any]:
     """Where one way to go stands; ``stay`` marks staying as you are, which has no payback for want of an outlay."""
     back = value(place.by_payback)
-    why = "staying lays out nothing that could come back" if place.stay else NEVER_BACK
+    why = reasons_told.NO_OUTLAY if place.stay else NEVER_BACK
     return {
         "name": place.name,
         "stay": place.stay,
@@ -392,7 +393,7 @@ def _own_labour(own: OwnLabour) -> dict[str, Any]:
         "npv_per_hour": value(own.npv_per_hour),
         **work,
         "pays": None if own.pays is None else bool(own.pays),
-        "reasons": {} if own.work is not None else dict.fromkeys((*WORTH, "pays"), "own_hour_worth is not stated"),
+        "reasons": {} if own.work is not None else dict.fromkeys((*WORTH, "pays"), reasons_told.NO_HOUR_WORTH),
     }
 
 

@@ -6,12 +6,7 @@ from finsolar.scenario.problems import Problem, ScenarioError, shown
 
 BOTH, HOUSEHOLD, LENDER = "both", "household", "lender"
 
-READERS = {
-    BOTH: "For the household, and for whoever lends to it.",
-    HOUSEHOLD: "For the household. What a lender asks has a page of its own.",
-    LENDER: "For a lender. What the household asks has a page of its own.",
-}
-"""Every reader, and the line at the top of the page that names them."""
+READERS = (BOTH, HOUSEHOLD, LENDER)
 
 
 def reader_of(word: str | None) -> str:
@@ -19,8 +14,10 @@ def reader_of(word: str | None) -> str:
     if word is None:
         return BOTH
     if word not in (HOUSEHOLD, LENDER):
-        mend = f"write {HOUSEHOLD} or {LENDER}, or leave it out for both"
-        raise ScenarioError([Problem("--for", 0, "", f"is {shown(word)}", mend, "reader")])
+        raise ScenarioError([
+            Problem("--for", 0, "", f"is {shown(word)}",
+                    f"write {HOUSEHOLD} or {LENDER}, or leave it out for both", "reader"),
+        ])  # fmt: skip
     return word
 
 

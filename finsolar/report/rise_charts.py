@@ -10,7 +10,8 @@ from typing import Any
 
 from finsolar.report import colours
 from finsolar.report.figures import Chart, label, laid_out, money_axis, rounded, series
-from finsolar.report.words import amounts, changes_told, rises_told
+from finsolar.report.words import changes_told, rises_told
+from finsolar.report.words.charts import rise_charts as told
 
 Plain = dict[str, Any]
 
@@ -19,7 +20,6 @@ _EDGES = 170  # what the axis, its title and the legend take of the height, in d
 _LINES = 420  # the height without any marks, in dots
 _ROOM = 5.5  # what the words of a mark need of the axis on a phone, in the per cent it shows
 _GAP = "\N{NO-BREAK SPACE}" * 3
-_AXIS = "Yearly rise of the price of energy, %"
 
 
 @dataclass(frozen=True)
@@ -47,19 +47,14 @@ def npv_by_rise(plain: Plain) -> Chart | None:
     return _chart(
         sweep,
         id="rise-sweep",
-        title="If prices rise faster or slower: NPV",
+        title=told.NPV_TITLE,
         reading=" ".join(sentences),
         key="npv",
-        yaxis={**money_axis(currency), "title": {"text": f"NPV, {currency}"}},
+        yaxis={**money_axis(currency), "title": {"text": told.npv_axis(currency)}},
         shapes=[zero],
         table=rises_told.npv_table(sweep, currency),
         more=rises_told.history_tables(sweep),
-        alt="Lines of NPV over the yearly rise of the price of energy, one for each alternative. "
-        + " ".join(
-            f"{plan['name']}: {amounts.money(plan['npv'][0], currency)} at {amounts.per_cent(sweep['values'][0], 0)}, "
-            f"{amounts.money(plan['npv'][-1], currency)} at {amounts.per_cent(sweep['values'][-1], 0)}."
-            for plan in sweep["alternatives"]
-        ),
+        alt=told.npv_alt(sweep, currency),
     )
 
 
@@ -77,14 +72,14 @@ def payback_by_rise(plain: Plain) -> Chart | None:
     return _chart(
         sweep,
         id="rise-payback",
-        title="If prices rise faster or slower: years until paid back for good",
+        title=told.PAYBACK_TITLE,
         reading=reading,
         key="simple_payback",
-        yaxis={"title": {"text": "Simple payback, years"}, "rangemode": "tozero", "tickformat": ",.0f"},
+        yaxis={"title": {"text": told.PAYBACK_AXIS}, "rangemode": "tozero", "tickformat": ",.0f"},
         shapes=[],
         table=rises_told.payback_table(sweep),
         more=(),
-        alt=f"Lines of the lasting simple payback over the yearly rise of the price of energy. {reading}",
+        alt=told.payback_alt(reading),
     )
 
 
@@ -98,7 +93,7 @@ def _chart(sweep: Plain, *, key: str, yaxis: Plain, alt: str, **more: Any) -> Ch
         {
             "type": "scatter",
             "mode": "lines+markers",
-            "name": label(plan["name"]) + ("" if any(number is not None for number in plan[key]) else ": never"),
+            "name": _name(plan, key),
             "x": [_hundredth(rise) for rise in sweep["values"]],
             "y": rounded(plan[key]),
             "connectgaps": False,
@@ -108,7 +103,7 @@ def _chart(sweep: Plain, *, key: str, yaxis: Plain, alt: str, **more: Any) -> Ch
     ]
     first, last = data[0]["x"][0], data[0]["x"][-1]
     layout = laid_out(
-        xaxis={"title": {"text": _AXIS}, "dtick": 2, "range": [first - 0.4, last + 0.4]},
+        xaxis={"title": {"text": told.AXIS}, "dtick": 2, "range": [first - 0.4, last + 0.4]},
         yaxis={**yaxis, "domain": [ground + 0.03, 1] if marks else [0, 1]},
         legend={"y": -70 / plot},
         shapes=more.pop("shapes")
@@ -124,8 +119,14 @@ def _chart(sweep: Plain, *, key: str, yaxis: Plain, alt: str, **more: Any) -> Ch
             "visible": False,
             "fixedrange": True,
         }
-        alt += " Marked: " + "; ".join(mark.text for mark in marks) + "."
+        alt = told.marked(alt, [mark.text for mark in marks])
     return Chart(data=data, layout=layout, alt=alt, height=height, **more)
+
+
+def _name(plan: Plain, key: str) -> str:
+    """The name of a line, which says so where it has no point."""
+    name = label(plan["name"])
+    return name if any(number is not None for number in plan[key]) else told.never(name)
 
 
 def _marks(sweep: Plain) -> list[_Mark]:
@@ -135,16 +136,14 @@ def _marks(sweep: Plain) -> list[_Mark]:
         low, high = sweep["values"][0], sweep["values"][-1]
         ends = [own["central"]] if own["p10"] is None else [own["p10"], own["central"], own["p90"]]
         at = tuple(_hundredth(min(max(rise, low), high)) for rise in ends)
-        found.append(_Mark(f"this study: {amounts.per_cent(own['central'])}", at, "solid"))
+        found.append(_Mark(told.this_study(own["central"]), at, "solid"))
     if history is not None:
         rises = {each["kind"]: each["rises"]["price"] for each in history["windows"]}
         for kind, dash, years in (("last ten years", "dot", 10), ("last twenty years", "dash", 20)):
             last = rises_told.window(history, kind)["last"]
-            text = f"{years} y to {last}: {amounts.per_cent(rises[kind])}"
-            found.append(_Mark(text, (_hundredth(rises[kind]),), dash))
+            found.append(_Mark(told.since(years, last, rises[kind]), (_hundredth(rises[kind]),), dash))
         slow, fast = rises["slowest ten years"], rises["fastest ten years"]
-        text = f"any 10 y: {slow * 100:.1f}–{amounts.per_cent(fast)}"
-        found.append(_Mark(text, (_hundredth(slow), _hundredth(fast)), "band"))
+        found.append(_Mark(told.any_ten_years(slow, fast), (_hundredth(slow), _hundredth(fast)), "band"))
     return found
 
 

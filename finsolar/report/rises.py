@@ -6,18 +6,17 @@ from dataclasses import asdict
 from typing import TYPE_CHECKING, Any
 
 from finsolar.report.numbers import value, values
+from finsolar.report.words.reasons_told import ONE_NUMBER, RISE
 
 if TYPE_CHECKING:
     from finsolar.uncertainty.price_history import History, Series
     from finsolar.uncertainty.rises import OwnRise, RiseSweep
 
-ONE_NUMBER = "the scenario states one number and no range"
-
 
 def sweep_as_plain(sweep: RiseSweep) -> dict[str, Any]:
     """Figures by rise, per year; ``own`` : the rise of the scenario, ``history`` : what prices did before now."""
     return {
-        "input": "yearly rise of the price of energy",
+        "input": RISE,
         "values": values(sweep.rises),
         "own": None if sweep.own is None else _own(sweep.own),
         "history": None if sweep.history is None else _history(sweep.history),

@@ -1,4 +1,4 @@
-"""The sections of the page: what each is called, when there is one, and in which order a reader meets them."""
+"""The sections of the page: when there is one, and in which order a reader meets them."""
 
 from __future__ import annotations
 
@@ -7,26 +7,9 @@ from typing import Any
 
 from finsolar.report.readers import BOTH, HOUSEHOLD, LENDER
 from finsolar.report.words import outage, terms
+from finsolar.report.words.fixed.page import TITLES
 
 Plain = dict[str, Any]
-
-TITLES = {
-    "summary": "At a glance",
-    "answer": "The short answer",
-    "try": "Try other numbers",
-    "costs": "What it costs",
-    "incentives": "Incentives, granted and refused",
-    "saving": "What it saves",
-    "years": "Year by year",
-    "sure": "How sure is this",
-    "change": "What would change the answer",
-    "borrowing": "Borrowing",
-    "outage": "When the grid is down",
-    "assumptions": "Assumptions and sources",
-    "glossary": "Words",
-    "cautions": "Cautions",
-}
-"""Every section by the name of its template, in a person's order."""
 
 _ORDERS = {
     BOTH: tuple(name for name in TITLES if name != "summary"),

@@ -12,25 +12,17 @@ from finsolar.report.figures import Table
 from finsolar.report.side_charts import charts
 from finsolar.report.table import HEAD, aligned, safe_cell
 from finsolar.report.words import amounts, answer, changes_told, sureness, terms
+from finsolar.report.words import households_told as told
 from finsolar.scenario.problems import printable
 
 Plain = dict[str, Any]
 
 SCHEMA = "finsolar-side/1"
-_SHARED = {
-    "currency": "currency",
-    "years": "years of study",
-    "discount_rate": "discount rate",
-    "inflation": "inflation",
-    "rise": "rise of the price of energy",
-}
-"""What figures of money depend on and households may assume differently."""
 
 
 def title_of(names: Sequence[str]) -> str:
     """What the page of several households is called."""
-    short = [printable(name, 60) for name in names]
-    return " beside ".join(short) if len(short) <= 3 else f"{short[0]} and {len(short) - 1} more"
+    return told.title([printable(name, 60) for name in names])
 
 
 def names_apart(titles: Sequence[str], stems: Sequence[str]) -> list[str]:
@@ -92,27 +84,23 @@ def side_page(households: Sequence[Plain], links: Sequence[str], mark: str) -> s
         differ=caution(households),
         no_money_chart=currencies_sentence(households),
         cautions=terms.CAUTIONS,
-        terms={name: terms.TERMS[name] for name in ("Net cost", "Simple payback", "NPV", "IRR", "LCOE")},
+        terms={name: terms.TERMS[name] for name in told.TERMS},
         percentiles=sureness.PERCENTILES if any(one["spread"] for one in households) else None,
     )
 
 
 def houses_table(households: Sequence[Plain]) -> Table:
     """Where each house stands, what it uses, and what the best alternative puts on it."""
-
-    def size(number: float | None, unit: str) -> str:
-        return "not stated" if number is None else f"{number:,.1f} {unit}" if number else "none"
-
     return Table(
-        caption="The houses: use in the first year, and the system of the best alternative",
-        head=["", "Place", "Load", "Modules", "Battery", "Carried by the sun", "Switched on"],
+        caption=told.HOUSES_CAPTION,
+        head=told.HOUSES_HEAD,
         rows=[
             [
                 one["name"],
-                f"{one['place']}, {_degrees(one['latitude'], 'NS')} {_degrees(one['longitude'], 'EW')}",
+                told.place(one["place"], one["latitude"], one["longitude"]),
                 _whole(f"{one['load']:,.0f} kWh"),
-                _whole(size(one["array_kw"], "kW")),
-                _whole(size(one["battery_kwh"], "kWh")),
+                _whole(told.size(one["array_kw"], "kW")),
+                _whole(told.size(one["battery_kwh"], "kWh")),
                 _whole(amounts.per_cent(one["from_sun"], 0)),
                 one["in_service"],
             ]
@@ -121,20 +109,13 @@ def houses_table(households: Sequence[Plain]) -> Table:
     )
 
 
-def _degrees(angle: float, sides: str) -> str:
-    return _whole(f"{abs(angle):.1f}° {sides[angle < 0]}")
-
-
 def _whole(cell: str) -> str:
     """A short cell that is not broken into lines."""
     return cell.replace(" ", "\N{NO-BREAK SPACE}")
 
 
-MONEY_HEAD = ("net cost", "saving, year 1", "payback", "NPV", "IRR", "better off", "LCOE, a kWh")
-
-
 def money_row(one: Plain) -> list[str]:
-    """The money of a household's best alternative, under ``MONEY_HEAD``."""
+    """The money of a household's best alternative, under `households_told.MONEY_HEAD`."""
     currency = one["currency"]
     return [
         amounts.money(one["net_cost"], currency),
@@ -143,16 +124,15 @@ def money_row(one: Plain) -> list[str]:
         amounts.money(one["npv"], currency),
         amounts.figure(one["irr"], "share", currency),
         "–" if one["chance"] is None else sureness.of_hundred(one["chance"]),
-        "none" if one["lcoe"] is None else amounts.money(one["lcoe"], currency, 3),
+        told.energy_price(one["lcoe"], currency),
     ]
 
 
 def money_table(households: Sequence[Plain]) -> Table:
     """What the best alternative of each household costs and brings."""
     return Table(
-        caption="The money of each household’s best alternative, against staying as it is; payback is the simple one, "
-        "for good, and “better off” the futures drawn in which the NPV is above zero",
-        head=["", *(name[:1].upper() + name[1:] for name in MONEY_HEAD)],
+        caption=told.MONEY_CAPTION,
+        head=["", *(name[:1].upper() + name[1:] for name in told.MONEY_HEAD)],
         rows=[[f"{one['name']}: {one['best']}", *map(_whole, money_row(one))] for one in households],
     )
 
@@ -160,8 +140,8 @@ def money_table(households: Sequence[Plain]) -> Table:
 def assumptions_table(households: Sequence[Plain]) -> Table:
     """What the figures of each household rest on."""
     return Table(
-        caption="What each study assumes; rates are per year, the discount rate nominal",
-        head=["", *(name[:1].upper() + name[1:] for name in _SHARED.values())],
+        caption=told.ASSUMED_CAPTION,
+        head=["", *(name[:1].upper() + name[1:] for name in told.ASSUMED.values())],
         rows=[
             [
                 one["name"],
@@ -169,7 +149,7 @@ def assumptions_table(households: Sequence[Plain]) -> Table:
                 str(one["years"]),
                 amounts.per_cent(one["discount_rate"]),
                 amounts.per_cent(one["inflation"]),
-                "no single one" if one["rise"] is None else amounts.per_cent(one["rise"]),
+                told.rise(one["rise"]),
             ]
             for one in households
         ],
@@ -180,7 +160,7 @@ def _different(households: Sequence[Plain]) -> list[str]:
     """What the households assume differently, in words."""
     return [
         name
-        for key, name in _SHARED.items()
+        for key, name in told.ASSUMED.items()
         # What is no single number is not known to be the same.
         if any(one[key] is None for one in households)
         or len({round(one[key], 9) if isinstance(one[key], float) else one[key] for one in households}) > 1
@@ -190,30 +170,20 @@ def _different(households: Sequence[Plain]) -> list[str]:
 def caution(households: Sequence[Plain]) -> str | None:
     """That studies with different assumptions cannot be compared as they stand; none where they share them."""
     different = _different(households)
-    if not different:
-        return None
-    return (
-        f"These households differ in what they assume: {amounts.joined(different)}. Their NPV, paybacks and rates are "
-        "not comparable as they stand. Give them the same assumptions before you hold one against another."
-    )
+    return told.differ(different) if different else None
 
 
 def alike_sentence(households: Sequence[Plain]) -> str | None:
     """What all households assume alike; none where nothing."""
     different = _different(households)
-    alike = [name for name in _SHARED.values() if name not in different]
-    return f"The same for all: {amounts.joined(alike)}." if alike else None
+    alike = [name for name in told.ASSUMED.values() if name not in different]
+    return told.alike(alike) if alike else None
 
 
 def currencies_sentence(households: Sequence[Plain]) -> str | None:
     """Why there is no common chart of money; none where there is one."""
     found = list(dict.fromkeys(one["currency"] for one in households))
-    if len(found) == 1:
-        return None
-    return (
-        f"The households reckon in {amounts.joined(found)}, and finsolar knows no rate of exchange: so no chart shows "
-        "their money side by side."
-    )
+    return None if len(found) == 1 else told.several_currencies(found)
 
 
 def terminal(households: Sequence[Plain], width: int) -> list[str]:
@@ -222,7 +192,7 @@ def terminal(households: Sequence[Plain], width: int) -> list[str]:
     def clean(text: str) -> str:
         return printable(text.replace("\N{WORD JOINER}", ""))
 
-    rows = [["", "best alternative", *MONEY_HEAD]]
+    rows = [["", told.BEST, *told.MONEY_HEAD]]
     for one in households:
         rows.append([printable(one["name"], 34), printable(one["best"], 28), *map(clean, money_row(one))])
     lines = aligned(rows)

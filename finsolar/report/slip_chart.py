@@ -9,6 +9,7 @@ from finsolar.incentives.wording import written
 from finsolar.report import colours
 from finsolar.report.figures import Chart, Table, label, laid_out, money_axis, rounded, series
 from finsolar.report.words import amounts, slips
+from finsolar.report.words.charts import slip_chart as told
 from finsolar.scenario.problems import printable
 
 Plain = dict[str, Any]
@@ -44,7 +45,7 @@ def awards_by_day(plain: Plain) -> Chart | None:
                 "mode": "markers",
                 "showlegend": False,
                 "hoverinfo": "skip",
-                "name": f"{_course_name(course.names)}, as planned",
+                "name": told.mark_name(_course_name(course.names)),
                 "x": [course.planned.isoformat()],
                 "y": rounded([course.total(course.planned)]),
                 "marker": look["marker"] | {"size": 12},
@@ -57,26 +58,19 @@ def awards_by_day(plain: Plain) -> Chart | None:
     for day in planned[:1]:
         beside = min((other - day for other, _ in named), key=abs, default=last - first)
         aside = 0 if abs(beside) > _near(first, last) else -26 if beside.days >= 0 else 26
-        notes.append(_label_above(day, "as planned", aside))
+        notes.append(_label_above(day, told.AS_PLANNED, aside))
     days = sorted({day for course in found for day in course.days})
     return Chart(
         id="awards-by-day",
-        title="All awards by the day the system is switched on",
+        title=told.TITLE,
         reading=slips.reading(plain),
-        alt="Step chart. "
-        + " ".join(
-            f"{amounts.joined(c.names)}: {amounts.money(c.total(c.planned), currency)} on the planned day, {c.planned}."
-            for c in found
-        )
-        + " Dashed lines mark: "
-        + "; ".join(f"{day}, {title}" for day, title, *_ in slips.cliff_rows(plain))
-        + ".",
+        alt=told.alt(plain, found),
         data=data,
         layout=laid_out(
             xaxis={"type": "date", "range": [first.isoformat(), last.isoformat()]},
             yaxis={
                 **money_axis(currency),
-                "title": {"text": f"Awards, {currency}"},
+                "title": {"text": told.axis(currency)},
                 "rangemode": "tozero",
                 "domain": [0, _BAND],
             },
@@ -85,8 +79,8 @@ def awards_by_day(plain: Plain) -> Chart | None:
             annotations=notes,
         ),
         table=Table(
-            caption="All awards at face value, over all years of the study, by the day the system is switched on",
-            head=["Switched on", *(amounts.joined(course.names) for course in found)],
+            caption=told.CAPTION,
+            head=told.head(found),
             rows=[
                 [
                     day.isoformat(),
@@ -97,8 +91,8 @@ def awards_by_day(plain: Plain) -> Chart | None:
         ),
         more=(
             Table(
-                caption="The days of changes: what the rule alone gives before, and from that day on",
-                head=["Switched on from", "Rule", "What decides", "Alternatives", "Before", "After"],
+                caption=told.CHANGES_CAPTION,
+                head=[*told.CHANGES_HEAD],
                 rows=slips.cliff_rows(plain),
             ),
         ),
@@ -107,11 +101,7 @@ def awards_by_day(plain: Plain) -> Chart | None:
 
 
 def _course_name(names: list[str]) -> str:
-    """The names of alternatives that share a line, the first of them where all would not fit beside it on a phone."""
-    every = amounts.joined(names)
-    return label(
-        every if len(every) <= 40 or len(names) == 1 else f"{printable(names[0], 28)} and {len(names) - 1} more", 40
-    )
+    return label(told.line_name(names), 40)
 
 
 def _cliff_days(plain: Plain) -> list[date]:

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from finsolar.report.words import tariffs_told
 from finsolar.scenario.stated import times_in_words
 from finsolar.tariff.prices import regimes
 
@@ -17,13 +18,13 @@ if TYPE_CHECKING:
 def tariffs_as_plain(study: Study) -> list[dict[str, Any]]:
     """Each tariff that anyone in the study has, once, with who has it and from which year on."""
     found: list[tuple[Tariff, list[str]]] = []
-    holders = [("stay as you are", study.settled.tariff)]
+    holders = [(tariffs_told.STAY, study.settled.tariff)]
     holders += [(plan.name, plan.tariff) for plan in study.settled.alternatives if plan.system.operation != "off grid"]
     for name, first in holders:
         if first is None:
             continue
         for part, tariff in regimes(first, study.settled.study.years):
-            whose = name if part.start == 0 else f"{name}, from year {part.start + 1}"
+            whose = tariffs_told.from_year(name, part.start + 1)
             same = next((names for other, names in found if _alike(other, tariff)), None)
             if same is None:
                 found.append((tariff, [whose]))

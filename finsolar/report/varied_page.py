@@ -5,10 +5,8 @@ from __future__ import annotations
 from finsolar.report import colours
 from finsolar.report.figures import Chart, Table, label, laid_out, money_axis, series
 from finsolar.report.map_chart import (
-    GAIN_OR_LOSS,
     counted,
     figure_row,
-    figure_unit,
     holds_the_scenario,
     input_axis,
     map_of,
@@ -17,8 +15,10 @@ from finsolar.report.map_chart import (
     within,
 )
 from finsolar.report.page import rendered
-from finsolar.report.varied import KINDS, NAMES, Plain, break_even_told, cell, plan_of, short, told_values
-from finsolar.report.words import terms
+from finsolar.report.words import terms, varied_told
+from finsolar.report.words.charts import varied_page as told
+from finsolar.report.words.charts.map_chart import figure_unit
+from finsolar.report.words.varied_told import KINDS, Plain, cell, plan_of, told_values
 from finsolar.scenario.problems import printable
 from finsolar.uncertainty.vary import FIGURES
 
@@ -29,18 +29,18 @@ def varied_page(plain: Plain, of: str | None = None) -> str:
     """The whole page as HTML text; ``of`` names the alternative whose map is drawn, the best one if not said."""
     two = len(plain["inputs"]) == 2
     drawn = _maps(plain, plan_of(plain, of)) if two else [_curves(plain, name) for name in FIGURES]
-    about = " and ".join(short(one) for one in plain["inputs"])
+    about = told.about(plain)
     return rendered(
         "varied.html.j2",
         {chart.id: chart for chart in drawn},
-        f"{printable(plain['title'], 200)}: {printable(about, 200)}",
+        told.page_title(printable(plain["title"], 200), printable(about, 200)),
         plain.get("made_from"),
         heading=plain["title"],
         about=about,
-        told=break_even_told(plain, of),
+        told=varied_told.break_even_told(plain, of),
         notes=plain["notes"],
         cautions=terms.CAUTIONS,
-        terms={name: terms.TERMS[name] for name in ("Simple payback", "Discounted payback", "NPV", "IRR")},
+        terms=told.TERMS,
         plain_text=printable,
     )
 
@@ -62,20 +62,11 @@ def _curves(plain: Plain, name: str) -> Chart:
         }
         for i, plan in enumerate(plans)
     ]
-    missing = [
-        f"“{plan['name']}” has none at {sum(number is None for number in plan[name])} of the {len(places)} values"
-        for plan in plans
-        if None in plan[name]
-    ]
-    reading = _ends_told(plain, name)
-    if name == "npv":
-        upright = " The dotted line is the scenario as written." if marks else ""
-        reading = f"Where a line crosses zero, that alternative breaks even.{upright}"
     return Chart(
         id=f"vary-{name.replace('_', '-')}",
-        title=f"{NAMES[name]} by {first['words']}",
-        reading=reading + (f" Where a line ends there is no such figure: {'; '.join(missing)}." if missing else ""),
-        alt=f"Lines of {NAMES[name]}, one for each alternative. {_ends_told(plain, name)}",
+        title=varied_told.title(name, first),
+        reading=told.curve_reading(plain, name, bool(marks)),
+        alt=told.curve_alt(plain, name),
         data=data,
         layout=laid_out(
             xaxis=input_axis(first, currency),
@@ -83,42 +74,30 @@ def _curves(plain: Plain, name: str) -> Chart:
             shapes=[*marks, *(zero if name == "npv" else [])],
         ),
         table=Table(
-            caption=f"{NAMES[name]} by {first['words']}",
+            caption=varied_told.title(name, first),
             head=["", *(plan["name"] for plan in plans)],
             rows=[[place, *(cell(name, plan[name][k], currency) for plan in plans)] for k, place in enumerate(places)],
         ),
     )
 
 
-def _ends_told(plain: Plain, name: str) -> str:
-    first, currency = plain["inputs"][0], plain["settings"]["currency"]
-    places = told_values(first, currency)
-    return " ".join(
-        f"“{plan['name']}”: {cell(name, plan[name][0], currency)} at {places[0]}, "
-        f"{cell(name, plan[name][-1], currency)} at {places[-1]}."
-        for plan in plain["alternatives"]
-    )
-
-
 def _maps(plain: Plain, plan: Plain) -> list[Chart]:
     """NPV and simple payback of one alternative over both inputs, with the line on which it breaks even."""
     turns = len({npv > 0 for row in plan["npv"] for npv in row}) > 1
-    line = " The thick line is where the NPV is zero." if turns else ""
-    today = " The dot is the scenario as written." if holds_the_scenario(plain) else ""
+    marked = holds_the_scenario(plain)
     never = any(number is None for row in plan["simple_payback"] for number in row)
-    grey = " Where it is grey, up to the next value, it is never back within the study." if never else ""
     return [
         npv_map(
             plain,
             plan,
-            reading=GAIN_OR_LOSS + line + today,
+            reading=told.npv_map_reading(turns, marked),
             more=[map_table(plain, plan, name) for name in ("discounted_payback", "irr")],
         ),
         map_of(
             plain,
             plan,
             "simple_payback",
-            reading="The numbers on the lines are years until it is back for good." + grey + line + today,
+            reading=told.payback_map_reading(never, turns, marked),
             ramp={"colorscale": colours.SOON_TO_LATE},
         ),
     ]

@@ -12,6 +12,7 @@ from visits import DESKTOP, PHONE, Visit
 import finsolar
 from finsolar.report.varied import varied_as_plain
 from finsolar.report.varied_page import varied_page
+from finsolar.report.words.fixed.page import TOO_OLD
 from finsolar.uncertainty.inputs import input_of
 from finsolar.uncertainty.vary import axis, vary
 
@@ -114,3 +115,13 @@ def test_print_draws_all_charts_and_keeps_the_cautions(visit: Opener, pages: dic
     right = seen.page.eval_on_selector_all(parts, "all => all.map(one => one.getBoundingClientRect().right)")
     assert max(right) <= 674
     assert seen.complaints == []
+
+
+def test_a_browser_that_cannot_unpack_says_so_in_the_place_of_each_chart(visit: Opener, pages: dict[str, Path]) -> None:
+    """In the words of the page."""
+    seen = visit(pages["curve"])
+    seen.page.add_init_script("delete window.DecompressionStream")
+    seen.page.reload()
+    seen.page.wait_for_function("[...document.querySelectorAll('[data-chart]')].every(one => one.textContent)")
+
+    assert [chart.text_content() for chart in seen.charts] == [TOO_OLD] * CHARTS["curve"]

@@ -13,7 +13,8 @@ from ruamel.yaml.nodes import MappingNode, Node, ScalarNode, SequenceNode
 from scenario.house import FULL
 from spreadsheet import Spreadsheet
 
-from finsolar.report.assumed_table import READ, SAYS, groups, left_out, sources
+from finsolar.report.assumed_table import groups, left_out, sources
+from finsolar.report.words.assumed_told import READ, SAYS
 from finsolar.report.words.fields_told import words_of
 from finsolar.report.workbook.whole import written
 from finsolar.scenario.reading import from_text

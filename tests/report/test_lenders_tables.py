@@ -12,7 +12,6 @@ import pytest
 from conftest import plain_study
 
 from finsolar.report.lenders_tables import (
-    NOT_STATED,
     day_one,
     equipment,
     equipment_groups,
@@ -21,6 +20,7 @@ from finsolar.report.lenders_tables import (
     summary_rows,
 )
 from finsolar.report.words.amounts import money
+from finsolar.report.words.lenders_told import NOT_STATED
 
 
 def amount(text: str) -> Decimal:

@@ -13,8 +13,9 @@ from typer.testing import CliRunner
 from finsolar.cli import app
 from finsolar.report.page import page
 from finsolar.report.readers import BOTH, HOUSEHOLD, LENDER, READERS, page_of, reader_of
-from finsolar.report.sections import TITLES, metric_rows, sections
+from finsolar.report.sections import metric_rows, sections
 from finsolar.report.words import changes_told, terms
+from finsolar.report.words.fixed.page import READ_BY, TITLES
 from finsolar.scenario.problems import ScenarioError
 
 HERON, KELP = (ROOT / "scenarios" / f"{name}.yaml" for name in ("heron-landing", "kelp-point"))
@@ -47,7 +48,7 @@ def test_each_reader_has_an_order_and_is_named_and_nobody_misses_the_cautions(
 
     assert headings(text) == [TITLES[name] for name in names]
     assert re.findall(r'<li><a href="#([a-z]+)">', text.partition("</nav>")[0]) == names
-    assert f'<p class="soft">{READERS[reader]}</p>' in text.partition("<nav")[0]
+    assert f'<p class="soft">{READ_BY[reader]}</p>' in text.partition("<nav")[0]
     for caution in terms.CAUTIONS:
         assert caution.replace("'", "&#39;") in text
     for told in changes_told.cautions_of(heron):

@@ -13,8 +13,9 @@ import pytest
 from small_house import house
 
 import finsolar
-from finsolar.report.varied import HEAD, as_csv, break_even_told, cell, terminal, varied_as_plain
+from finsolar.report.varied import HEAD, as_csv, terminal, varied_as_plain
 from finsolar.report.varied_page import varied_page
+from finsolar.report.words.varied_told import break_even_told, cell
 from finsolar.uncertainty.inputs import input_of
 from finsolar.uncertainty.vary import FIGURES, axis, vary
 

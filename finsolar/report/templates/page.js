@@ -122,7 +122,7 @@
     },
     function () {
       for (const holder of holders) {
-        holder.textContent = "This browser is too old to draw the chart; its numbers stand in the table behind it.";
+        holder.textContent = document.getElementById("packed-script").dataset.tooOld;
       }
     }
   );

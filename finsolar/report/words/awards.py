@@ -79,6 +79,11 @@ class Story:
         """The best answer that any alternative gets."""
         return next(answer for answer in ANSWERS if any(award["status"] == answer for award in self.awards))
 
+    @property
+    def limited_by_tax(self) -> bool:
+        """Whether the tax that is owed may cut what it grants."""
+        return self.kind == "tax credit"
+
     def any(self, part: str) -> bool:
         """Whether a part of any award holds money: ``basis``, ``worth``, or by year ``amounts``, ``tax``."""
         found = [award[part] for award in self.awards]

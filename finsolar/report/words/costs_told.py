@@ -7,6 +7,8 @@ from typing import Any
 from finsolar.report.words.amounts import joined, money, per_cent
 from finsolar.tariff.rounding import printed
 
+SALES_TAX, ALLOWANCE = "Sales tax", "Allowance for the unforeseen"
+
 
 def bill_parts(plain: dict[str, Any]) -> list[str]:
     """The parts of the bill that any alternative has, in the order they first appear."""

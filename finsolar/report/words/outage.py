@@ -11,6 +11,7 @@ from finsolar.report.words.amounts import joined, per_cent
 from finsolar.report.words.changes_told import best_of
 from finsolar.report.words.times_told import (
     ALL,
+    AS_PLANNED,
     CAUTIONS,
     a_time,
     ahead_of,
@@ -165,7 +166,7 @@ def other_ways(plain: Plain) -> list[tuple[str, Table]]:
     for names, plan in groups:
         lasts = plan["outage"]["endurance"]
         longest, name = lasts["longest_hours"], joined(names)
-        rows = [["As planned", *_times(lasts, longest)]]
+        rows = [[AS_PLANNED, *_times(lasts, longest)]]
         rows += [[way_in_words(each), *_times(each, longest)] for each in lasts["variants"]]
         found.append((name, Table(f"What would change it: {name}", ["", *_heads(longest)], rows)))
     return found

@@ -8,6 +8,8 @@ from finsolar.energy.weather import DAYS_IN_MONTH
 from finsolar.report.words.amounts import joined, per_cent
 
 ALL = "all that the house uses"
+ALL_YEAR = "all year"
+AS_PLANNED = "As planned"
 
 _MONTHS = ("January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November",
            "December")  # fmt: skip

@@ -1,0 +1,1 @@
+"""Words of the charts, a module for each module that draws some."""
