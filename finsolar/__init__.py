@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING, Any
 
 # This module must stay light to import: it is loaded before `finsolar --help` can answer. It is imported at
 # once, so that `finsolar.study` means the function and not the module of the same name.
-from finsolar.study import Study, study
+from finsolar.results import Study
+from finsolar.study import study
 
 if TYPE_CHECKING:
     from finsolar.scenario.problems import ScenarioError

@@ -11,9 +11,9 @@ This module is imported before the command line can answer, so it imports nothin
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
-from functools import cached_property
 from typing import TYPE_CHECKING, Any
+
+from finsolar.results import Entitled, Metered, Position, Result, Study
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -21,211 +21,23 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
+    from finsolar.energy.backup import Carrying, Outages
     from finsolar.energy.balance import Backing, Hourly
     from finsolar.energy.fade import WarrantyEnd
-    from finsolar.energy.flows import Flows
     from finsolar.energy.house import Run, Site
-    from finsolar.incentives.facts import Award, EligibleLine, House, Subsidy
+    from finsolar.incentives.facts import Award
     from finsolar.incentives.law import Rule
     from finsolar.incentives.slip import Slip
-    from finsolar.money.appraisal import Appraisal
+    from finsolar.money.backup_worth import Valued
     from finsolar.money.cashflow import CashFlow, LoanTerms
-    from finsolar.money.compare import Contender, OwnLabour, OwnWork, Pair
-    from finsolar.money.costs import PricedLine
+    from finsolar.money.costs import LinesAlone, PricedLine
     from finsolar.money.lender import LendersView
-    from finsolar.money.ranking import Ranking
-    from finsolar.scenario.assumed import Assumption
     from finsolar.scenario.place import StudySettings
     from finsolar.scenario.schema import Alternative, Generator, Scenario, Tariff
     from finsolar.tariff.bills import Bill
     from finsolar.tariff.drawer import Drawer
-    from finsolar.uncertainty.break_even import BreakEven
-    from finsolar.uncertainty.foresight import Foresight
-    from finsolar.uncertainty.other_numbers import OtherNumbers
-    from finsolar.uncertainty.outages import HouseOutage
-    from finsolar.uncertainty.rises import RiseSweep
-    from finsolar.uncertainty.simulation import Simulation
-    from finsolar.uncertainty.sunlight import SunSpread
-    from finsolar.uncertainty.sureness import Sureness
-    from finsolar.uncertainty.vary import Varied
-    from finsolar.uncertainty.what_matters import WhatMatters
 
     Array = NDArray[np.float64]
-
-
-@dataclass(frozen=True, eq=False)
-class Metered:
-    """Some years of a house as one tariff meters them.
-
-    kWh by price period; peak : kW (..., years, 12, windows); spot : import and export at today's hourly prices, money
-    (..., years, 12) each, where the tariff has such prices; before : kW (..., 12, windows) of the year before, as the
-    tariff would have metered it.
-    """
-
-    flows: Flows
-    peak: Array
-    before: Array
-    spot: tuple[Array, Array] | None = None
-
-
-@dataclass(frozen=True, eq=False)
-class Position:
-    """A house run one way: its hours, their sums, the same as each of its tariffs meters them, and what it costs."""
-
-    hourly: Hourly
-    flows: Flows
-    metered: tuple[Metered, ...]
-    litres: Array
-    bill: Bill
-
-
-@dataclass(frozen=True, eq=False)
-class StayCosts:
-    """What staying as you are costs beyond the bill, positive money (..., years + 1) each.
-
-    investment : what is built, replaced and taken down, less what is sold again or left at the end; upkeep : the
-    yearly rest;
-    left : what is left at the end, which is worth and no cash.
-    """
-
-    investment: Array
-    upkeep: Array
-    left: Array
-
-
-@dataclass(frozen=True, eq=False)
-class Entitled:
-    """What the rules of a place are told about one alternative."""
-
-    house: House
-    lines: list[EligibleLine]
-    subsidies: list[Subsidy]
-
-
-@dataclass(frozen=True, eq=False)
-class Result:
-    """Everything a study found about one alternative.
-
-    gross, rebates, awarded, net_cost, first_year_saving : money (...), ``awarded`` being what belongs to the purchase;
-    entitled : what the rules were told; run : its steps, and its battery by year; warranty : when the first battery's
-    ends, where one is stated.
-    """
-
-    plan: Alternative
-    in_service: dt.date
-    completed: dt.date
-    costs: list[PricedLine]
-    gross: Array
-    rebates: Array
-    entitled: Entitled
-    awards: list[Award]
-    awarded: Array
-    net_cost: Array
-    position: Position
-    run: Run
-    warranty: WarrantyEnd | None
-    first_year_saving: Array
-    cash: CashFlow
-    loan: LoanTerms | None
-    appraisal: Appraisal
-    reasons: dict[str, str]
-    lender: LendersView | None
-
-    @property
-    def name(self) -> str:
-        """The alternative's name."""
-        return self.plan.name
-
-
-@dataclass(frozen=True, eq=False)
-class Study:
-    """The results of a scenario: the one home of every figure that page, files and terminal show.
-
-    ``scenario`` is as written; ``settled`` is the same without ranges, the values that were used. Notes are made
-    for a scenario's own study only, not for one with other values chosen.
-    """
-
-    scenario: Scenario
-    settled: Scenario
-    site: Site
-    discount_rate: Array
-    stay: Position
-    stay_costs: StayCosts
-    results: tuple[Result, ...]
-    assumptions: tuple[Assumption, ...]
-    notes: tuple[str, ...]
-    slips: tuple[Slip, ...] = ()
-    drawer: Drawer | None = None
-    sensitivity: tuple[RiseSweep, ...] = ()
-    sunlight: SunSpread | None = None
-    foresight: tuple[Foresight, ...] = ()
-    outages: tuple[HouseOutage, ...] = ()
-    break_even: BreakEven | None = None
-    simulation: Simulation | None = None
-    sureness: tuple[Sureness, ...] = ()
-    what_matters: WhatMatters | None = None
-    map: Varied | None = None
-    other_numbers: OtherNumbers | None = None
-
-    @cached_property
-    def contenders(self) -> tuple[Contender, ...]:
-        """What a comparison needs of each alternative. Comparisons are made when they are asked for: many cases of
-        a study are worked out for one figure alone."""
-        import numpy as np
-
-        from finsolar.money.cashflow import AWARD_TAX, INVESTMENT, OPERATION
-        from finsolar.money.compare import Contender
-        from finsolar.scenario.numbers import per_case
-
-        return tuple(
-            Contender(
-                name=result.name,
-                net=result.cash.net,
-                # A tax on awards goes with the awards, which are no saving.
-                operation=result.cash.of_kind(OPERATION) - result.cash.lines.get(AWARD_TAX, 0.0),
-                investment=result.cash.of_kind(INVESTMENT),
-                rate=self.discount_rate,
-                net_cost=result.net_cost,
-                own_hours=per_case(result.plan.own_hours),
-                hour_worth=per_case(np.nan if result.plan.own_hour_worth is None else result.plan.own_hour_worth),
-                terms=(result.in_service, result.completed, plan.payment, plan.system, plan.tariff, plan.generator),
-            )
-            for result, plan in zip(self.results, self.scenario.alternatives, strict=True)
-        )
-
-    @cached_property
-    def pairs(self) -> tuple[Pair, ...]:
-        """Every two alternatives against one another."""
-        from finsolar.money.compare import pairs
-
-        return tuple(pairs(self.contenders))
-
-    @cached_property
-    def ranking(self) -> Ranking:
-        """The alternatives, and staying as you are, by NPV and by payback."""
-        from finsolar.money.ranking import ranking
-
-        return ranking(self.contenders)
-
-    @cached_property
-    def own_labour(self) -> tuple[OwnLabour, ...]:
-        """What the household's own hours earn against the same done by others."""
-        from finsolar.money.compare import own_labour
-
-        return tuple(own_labour(self.contenders))
-
-    @cached_property
-    def own_work(self) -> tuple[OwnWork, ...]:
-        """What own hours are worth where the household says so."""
-        from finsolar.money.compare import own_work
-
-        return tuple(own_work(self.contenders))
-
-    def to_json(self) -> dict[str, Any]:
-        """The whole study in plain values: stable keys, money unrounded, no answer as null."""
-        from finsolar.report.plain import study_as_plain
-
-        return study_as_plain(self)
 
 
 def study(
@@ -275,11 +87,11 @@ def study(
     stay = _stay(fixed, site, reuse)
     stay_costs = _stay_costs(fixed)
     own = chosen is None  # the scenario as it is written
+    runs = [_run(scenario, fixed, i, site, stay, reuse) for i in range(len(fixed.alternatives))]
+    outages, carrying = _outages(fixed, site, stay, runs, reuse)
     results = tuple(
-        _result(
-            fixed, i, _run(scenario, fixed, i, site, stay, reuse), site, stay, stay_costs, rules, rate, reuse, today
-        )
-        for i in range(len(fixed.alternatives))
+        _result(fixed, i, run, site, stay, stay_costs, rules, rate, reuse, today, outages, carrying[i])
+        for i, run in enumerate(runs)
     )
     return Study(
         scenario=scenario,
@@ -293,6 +105,7 @@ def study(
         notes=tuple(_notes(fixed, site, stay, results, known=bool(rules))) if own else (),
         slips=tuple(_slip(rules, result.entitled, fixed.study.years) for result in results) if own else (),
         drawer=_drawer(fixed, site) if own else None,
+        expected_outages=outages,
     )
 
 
@@ -301,11 +114,17 @@ _ENERGY = frozenset({"place", "weather", "load", "system", "hours", "days", "mon
 """Parts of a path that lead to what the hours depend on."""
 
 
+_CARRIED = frozenset({"appliances", "load_share", "load_kw", "fuel_litres", "longest_hours"})
+"""Parts of the block on outages that their hours depend on; all others are counts and money."""
+
+
 def moves_energy(scenario: Scenario, path: str) -> bool:
     """Whether the hours depend on the number at a dotted path of a scenario, so that another one needs them anew."""
     steps = path.split(".")
     if steps[0] == "claims" or "costs" in steps:
         return False
+    if steps[:2] == ["household", "outage"]:
+        return steps[2] in _CARRIED
     if steps[-1] == "life":  # of what is renewed, only a battery's tells in the hours
         lines = scenario.stay.upkeep if steps[0] == "stay" else scenario.alternatives[int(steps[1])].upkeep
         return lines[int(steps[-2])].category == "battery"
@@ -342,21 +161,11 @@ def _stay(scenario: Scenario, site: Site, reuse: Study | None) -> Position:
     return _position(scenario, site, hourly, scenario.tariff, generator, reuse.stay if reuse else None, begins, hourly)
 
 
-def _stay_costs(scenario: Scenario) -> StayCosts:
+def _stay_costs(scenario: Scenario) -> LinesAlone:
     """What staying as you are costs beyond the bill."""
-    from finsolar.money.costs import Sizes, in_year, priced, sold_again, total, upkeep
-    from finsolar.scenario.schema import Purchase
+    from finsolar.money.costs import lines_alone
 
-    years, inflation = scenario.study.years, scenario.study.inflation
-    later = upkeep(scenario.stay.upkeep, inflation, years)
-    costs = priced(scenario.stay.costs, Purchase(), Sizes(), years)
-    left = in_year(_left_at_the_end(costs, inflation, years), years, years) + later.residual
-    built = in_year(total(costs), 0, years) - sold_again(costs, inflation, years)
-    return StayCosts(
-        investment=built + later.replacements + later.removal - left,
-        upkeep=later.upkeep + later.insurance,
-        left=left,
-    )
+    return lines_alone(scenario.stay.costs, scenario.stay.upkeep, scenario.study.inflation, scenario.study.years)
 
 
 def _position(
@@ -479,7 +288,7 @@ def _run(scenario: Scenario, fixed: Scenario, i: int, site: Site, stay: Position
         offered,
         clipped,
         stay.hourly.load,
-        _backing(plan),
+        backing_of(plan),
         orders_of(
             expected(scenario.alternatives[i].system, system),
             site,
@@ -508,6 +317,31 @@ def first_year(base: Study, i: int, battery: Mapping[str, Any]) -> Run:
     )
 
 
+def first_bill(base: Study, i: int, run: Run) -> Bill:
+    """The bill of a first year of alternative ``i`` that was run otherwise, as by `first_year`; only year 1 counts."""
+    import numpy as np
+
+    from finsolar.energy.balance import Hourly
+
+    # What is left of credits goes on into a second year where there is one: the same hours once more.
+    fixed, years = base.settled, min(base.settled.study.years, 2)
+    hours = {name: np.repeat(each, years, -1 if name == "start" else -2) for name, each in vars(run.hourly).items()}
+    short = fixed.model_copy(update={"study": fixed.study.model_copy(update={"years": years})})
+    return _supplied(short, i, base.site, Hourly(**hours), base.stay, None).bill
+
+
+def _supplied(
+    scenario: Scenario, i: int, site: Site, hourly: Hourly, stay: Position, known: Position | None
+) -> Position:
+    """Alternative ``i``, whose hours are known, on its own supply; sums as in `_position`."""
+    plan = scenario.alternatives[i]
+    off_grid = plan.system.operation == "off grid"
+    begins = plan.in_service or scenario.study.in_service
+    size = sum(array.kw for array in plan.system.arrays)
+    tariff, engine = (None, plan.generator) if off_grid else (plan.tariff, None)
+    return _position(scenario, site, hourly, tariff, engine, known, begins, stay.hourly, size)
+
+
 def renewals(plan: Alternative, years: int) -> tuple[list[int], float | None]:
     """The years after which a plan's battery is renewed, and the share of its first capacity below which it is."""
     from finsolar.money.costs import due_years
@@ -523,11 +357,13 @@ def _result(
     run: Run,
     site: Site,
     stay: Position,
-    stay_costs: StayCosts,
+    stay_costs: LinesAlone,
     rules: list[Rule],
     rate: Array,
     reuse: Study | None,
     today: dt.date | None,
+    outages: Outages | None,
+    carrying: Carrying | None,
 ) -> Result:
     """Alternative ``i``, from its hours to its figures."""
     from dataclasses import replace
@@ -538,21 +374,17 @@ def _result(
     from finsolar.incentives.awards import assess
     from finsolar.incentives.household import days_of
     from finsolar.money.appraisal import appraise, reasons
-    from finsolar.money.cashflow import borrowed, leased, owner_cash_flow
-    from finsolar.money.costs import Sizes, in_year, priced, sold_again, total, upkeep
-    from finsolar.money.energy_cost import backup_given, sun_kwh
+    from finsolar.money.cashflow import WORTH, WORTH_OF_BACKUP, borrowed, leased, owner_cash_flow
+    from finsolar.money.costs import Sizes, in_year, left_at_the_end, priced, sold_again, total, upkeep
+    from finsolar.money.energy_cost import LEAVES_THE_GRID, backup_given, sun_kwh
     from finsolar.money.lease import in_place
     from finsolar.scenario.numbers import per_case
     from finsolar.scenario.schema import Borrowing
 
     plan, years, settings = scenario.alternatives[i], scenario.study.years, scenario.study
-    off_grid = plan.system.operation == "off grid"
-    tariff = None if off_grid else plan.tariff
-    known = reuse.results[i].position if reuse else None
     size = sum(array.kw for array in plan.system.arrays)
     in_service = plan.in_service or settings.in_service
-    engine = plan.generator if off_grid else None
-    position = _position(scenario, site, run.hourly, tariff, engine, known, in_service, stay.hourly, size)
+    position = _supplied(scenario, i, site, run.hourly, stay, reuse.results[i].position if reuse else None)
 
     battery = plan.system.battery
     costs = priced(plan.costs, plan.purchase, Sizes(size, 0.0 if battery == "none" else battery.kwh), years)
@@ -573,7 +405,7 @@ def _result(
         position = replace(position, bill=position.bill.followed_by(stay.bill, serving))
 
     later = upkeep(plan.upkeep, settings.inflation, years, run.worn_out)
-    left = _left_at_the_end(costs, settings.inflation, years)
+    left = left_at_the_end(costs, settings.inflation, years)
     cash = owner_cash_flow(
         capital=gross,
         rebates=rebates,
@@ -598,7 +430,15 @@ def _result(
         cash, loan = borrowed(cash, plan.payment, gross - spared, received, tax_rate, years)
     elif plan.payment != "cash":
         cash = leased(cash, plan.payment, _made(position), in_year(left, years, years), years)
-    backup, no_backup = backup_given(scenario.household.backup_kwh, plan, scenario.tariff is not None, serving)
+    backup = None
+    if outages is not None and plan.system.operation != "off grid":
+        backup = _backup(scenario, plan, outages, carrying, run.capacity, serving, cash, rate)
+    if backup is not None and backup.worth is not None and settings.count_backup:
+        cash = cash.plus(WORTH_OF_BACKUP, WORTH, backup.worth.by_year)
+    stated, carried = scenario.household.backup_kwh, None if backup is None else backup.carried
+    given, no_backup = backup_given(stated, plan, scenario.tariff is not None, serving, carried)
+    if stated is None and outages is not None and backup is None:
+        no_backup = LEAVES_THE_GRID
     appraisal = appraise(
         cash,
         useful_kwh(position.flows) * serving,
@@ -606,7 +446,7 @@ def _result(
         per_case(settings.inflation),
         battery=_of_its_battery(settings, plan, costs, awards, run, tax),
         sun_kwh=sun_kwh(position.flows, 0.0 if battery == "none" else battery.standby_watts / 1000.0) * serving,
-        backup_kwh=backup,
+        backup_kwh=given,
     )
     days = days_of(scenario, plan)
     return Result(
@@ -631,7 +471,49 @@ def _result(
         lender=None
         if loan is None
         else _lender(plan, years, cash, loan, stay, stay_costs, position, run, warranty, in_service),
+        carrying=carrying,
+        backup=backup,
     )
+
+
+def _outages(
+    fixed: Scenario, site: Site, stay: Position, runs: list[Run], reuse: Study | None
+) -> tuple[Outages | None, list[Carrying | None]]:
+    """The outages to expect, and how each alternative carries them; the latter taken over where it was worked out."""
+    if fixed.household.outage is None:
+        return None, [None] * len(runs)
+    from finsolar.energy.carrying import Begun, Planned, carrying_of, outages_of
+
+    house = Begun(fixed, site, stay, [Planned(*pair) for pair in zip(fixed.alternatives, runs, strict=True)])
+    outages = outages_of(house, None if reuse is None else reuse.expected_outages)
+    if outages is None:
+        return None, [None] * len(runs)
+    if reuse is not None:
+        return outages, [each.carrying for each in reuse.results]
+    return outages, list(carrying_of(house, outages))
+
+
+def _backup(
+    scenario: Scenario,
+    plan: Alternative,
+    outages: Outages,
+    carrying: Carrying | None,
+    capacity: Array,
+    there: Array,
+    cash: CashFlow,
+    rate: Array,
+) -> Valued:
+    """What an alternative carries while the grid is down, and what that is worth beside its other money."""
+    from finsolar.energy.backup import backup
+    from finsolar.money.backup_worth import valued, worth_of
+    from finsolar.money.metrics import present_value
+
+    stated, inflation = scenario.household.outage, scenario.study.inflation
+    assert stated is not None  # else there are no outages
+    carried = backup(outages, carrying, capacity, there)
+    burns = plan.generator is not None and stated.fuel_litres > 0
+    worth = worth_of(stated, outages, carrying, carried, capacity, there, inflation, burns_fuel=burns)
+    return valued(stated, carried, worth, present_value(cash.net, rate), rate, inflation)
 
 
 def _of_its_battery(
@@ -645,7 +527,7 @@ def _of_its_battery(
     """What of an alternative's costs is its battery's, (..., years + 1)."""
     import numpy as np
 
-    from finsolar.money.costs import in_year, sold_again, upkeep
+    from finsolar.money.costs import in_year, left_at_the_end, sold_again, upkeep
     from finsolar.money.energy_cost import BATTERY, battery_costs
     from finsolar.money.lease import in_place
 
@@ -657,7 +539,7 @@ def _of_its_battery(
         rebates=plan.rebates,
         awards=awards,
         later=upkeep([line for line in plan.upkeep if line.category == BATTERY], inflation, years, run.worn_out),
-        comes_back=in_year(_left_at_the_end(own, inflation, years), years, years) + sold_again(own, inflation, years),
+        comes_back=in_year(left_at_the_end(own, inflation, years), years, years) + sold_again(own, inflation, years),
         property_tax=np.concatenate([np.zeros((*taxed.shape[:-1], 1)), taxed], axis=-1),
         there=np.concatenate([[1.0], in_place(plan.payment, years)]),
     )
@@ -669,7 +551,7 @@ def _lender(
     cash: CashFlow,
     loan: LoanTerms,
     stay: Position,
-    stay_costs: StayCosts,
+    stay_costs: LinesAlone,
     position: Position,
     run: Run,
     warranty: WarrantyEnd | None,
@@ -714,7 +596,8 @@ def _lender(
     )
 
 
-def _backing(plan: Alternative) -> Backing:
+def backing_of(plan: Alternative) -> Backing:
+    """What stands behind sun and battery of a settled alternative."""
     from finsolar.energy.balance import Backing
 
     generator = plan.generator
@@ -740,16 +623,6 @@ def _warranty(plan: Alternative, run: Run) -> WarrantyEnd | None:
     later = np.cumsum(run.renewed, axis=-1) - run.renewed > 0
     delivered = np.where(later, 0.0, run.cycles * battery.kwh)
     return warranty_end(delivered, battery.warranty.years, battery.warranty.mwh)
-
-
-def _left_at_the_end(costs: list[PricedLine], inflation: Any, years: int) -> Array:
-    """What the first equipment is worth at the end, in the money of that year, (...)."""
-    import numpy as np
-
-    from finsolar.scenario.rises import growth
-
-    left = np.asarray(sum((line.residual for line in costs), start=np.zeros(())))
-    return np.asarray(left * growth(inflation, years)[..., -1])
 
 
 def _made(position: Position) -> Array:

@@ -14,7 +14,7 @@ import pytest
 from hypothesis import settings
 
 if TYPE_CHECKING:
-    from finsolar.study import Study
+    from finsolar.results import Study
 
 # Machines differ in speed, so no example has a deadline; in CI every run draws the same examples.
 settings.register_profile("steady", deadline=None, derandomize=os.environ.get("CI") == "true")
@@ -78,18 +78,20 @@ def plain_study(path: Path) -> dict[str, Any]:
     return found
 
 
-def _worked_out(path: Path) -> dict[str, Any]:
-    from finsolar.uncertainty.break_even import with_break_even
-    from finsolar.uncertainty.map import with_map
-    from finsolar.uncertainty.other_numbers import with_other_numbers
-    from finsolar.uncertainty.outages import with_outages
-    from finsolar.uncertainty.rises import with_rise_sweep
-    from finsolar.uncertainty.sunlight import with_sun_spread
-    from finsolar.uncertainty.sureness import with_simulation
-    from finsolar.uncertainty.what_matters import with_what_matters
+class _Silent:
+    """Tells nobody what is being done."""
 
-    study = with_outages(with_what_matters(with_simulation(demo_study(path))))
-    return with_sun_spread(with_break_even(with_rise_sweep(with_map(with_other_numbers(study))))).to_json()
+    def __call__(self, doing: str) -> None:
+        pass
+
+    def share(self, done: int, of: int) -> None:
+        pass
+
+
+def _worked_out(path: Path) -> dict[str, Any]:
+    from finsolar.report.command import completed
+
+    return completed(demo_study(path), _Silent()).to_json()
 
 
 @lru_cache

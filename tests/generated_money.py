@@ -14,8 +14,8 @@ from hypothesis import strategies as st
 from oracle_numbers import central
 
 import finsolar
+from finsolar.results import Study
 from finsolar.scenario.reading import from_text
-from finsolar.study import Study
 
 YEARS = (1, 4, 11, 26)
 PLACES = (

@@ -21,7 +21,7 @@ from small_house import Tree, house_text
 from typer.testing import CliRunner, Result
 
 from finsolar.cli import app
-from finsolar.study import Study
+from finsolar.results import Study
 
 JUNIPER = ROOT / "scenarios" / "juniper-lane.yaml"
 

@@ -17,7 +17,7 @@ from hypothesis import HealthCheck, Phase, given, settings
 from oracle_exact_numbers import NONE
 
 from finsolar.incentives.facts import Award
-from finsolar.study import Study
+from finsolar.results import Study
 
 PART = Fraction(1, 10**9)
 """How far off a figure may be, of itself."""

@@ -90,6 +90,16 @@ def test_two_households_stand_each_alone_and_side_by_side_however_many_processes
     assert "<script>alert" not in page and "These households differ in what they assume: years of study" in page
 
 
+def test_pages_for_one_reader_have_names_of_their_own(place: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(several, "_cores", lambda: 1)
+
+    assert finsolar("report", "oak.yaml", "elm.yaml", "--for", "lender").exit_code == 0
+
+    written = {path.name for path in (place / "reports").iterdir()}
+    assert written == {"oak-for-lender.html", "elm-for-lender.html", "oak-beside-elm-for-lender.html"}
+    assert "elm-for-lender.html" in (place / "reports" / "oak-beside-elm-for-lender.html").read_text()
+
+
 def test_a_broken_file_among_them_is_told_with_all_faults_and_nothing_is_written(
     place: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

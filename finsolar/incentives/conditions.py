@@ -27,6 +27,10 @@ def weigh(rule: Rule, house: House, day: date) -> Verdict:
     claim = house.claimed(rule.id)
     if not claim.claim:
         refusals.append(f"Left out by your own choice (claims.{rule.id}).")
+    if house.facts.get("solar") is False and house.facts.get("battery") is False:
+        refusals.append(
+            "No system is built, and every rule is about one. What is granted for anything else belongs under rebates."
+        )
     if house.currency not in {None, rule.currency}:
         missing.append(f"The rule reckons in {rule.currency}, the scenario in {house.currency}: write the scenario so.")
     for name, dated in rule.parameters.items():

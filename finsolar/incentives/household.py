@@ -67,7 +67,7 @@ def house_of(
         "accredited installer": None if installer is None else installer == "accredited contractor",
         "grid connection": not off_grid,
         "off grid": off_grid,
-        "solar": True,
+        "solar": system.built,
         "battery": battery != "none",
         "net metering": any(export.scheme == "net metering" for export in exports),
         "no net metering": all(export.scheme != "net metering" for export in exports),
@@ -80,7 +80,7 @@ def house_of(
     marginal = {"income tax": household.marginal_tax, "state income tax": household.state_marginal_tax}
     tax = household.property_tax
     property_tax = None
-    if tax is not None and not leased:
+    if tax is not None and system.built and not leased:
         property_tax = (per_case(tax.rate) * per_case(tax.added_value) * gross)[..., None] * np.ones(years)
     return House(
         days=days_of(scenario, plan),

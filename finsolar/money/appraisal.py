@@ -7,8 +7,8 @@ from dataclasses import dataclass, fields
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from finsolar.money.cashflow import FINANCING, INVESTMENT, OPERATION, CashFlow
-from finsolar.money.energy_cost import backup_cost, cost_of_energy
+from finsolar.money.cashflow import FINANCING, INVESTMENT, OPERATION, WORTH, CashFlow
+from finsolar.money.energy_cost import PAYS_WITHOUT, backup_cost, cost_of_energy
 from finsolar.money.metrics import (
     InternalRates,
     adjusted_internal_rate,
@@ -78,7 +78,8 @@ def appraise(
     battery : (..., years + 1) what of the costs is the battery's, nothing without one; sun_kwh : (..., years) what the
     sun gave before a battery took its part, all that is useful without one; backup_kwh : (..., years) drawn while the
     grid is down, None for none.
-    SIR, AIRR and LCOE look at the project alone, without its loan; the rest at the household's own money.
+    SIR, AIRR and LCOE look at the project alone, without its loan and without the worth of backup; the rest at the
+    household's own money.
     """
     net = cash.net
     years = net.shape[-1] - 1
@@ -90,6 +91,9 @@ def appraise(
     sir = savings_to_investment(cash.of_kind(OPERATION), -cash.of_kind(INVESTMENT), rate)
     airr = adjusted_internal_rate(sir, rate, years)
     lcoe = cost_of_energy(cash, useful_kwh, rate, inflation)
+    without_worth = npv
+    if WORTH in cash.kinds.values():
+        without_worth = present_value(net - cash.of_kind(WORTH), rate)
     alone = cost_of_energy(cash, useful_kwh if sun_kwh is None else sun_kwh, rate, inflation, battery)
     return Appraisal(
         npv=npv,
@@ -114,7 +118,7 @@ def appraise(
         real_lcoe=lcoe.real,
         lcoe_solar=alone.nominal,
         real_lcoe_solar=alone.real,
-        backup_cost=backup_cost(npv, np.zeros(years) if backup_kwh is None else backup_kwh, rate, inflation),
+        backup_cost=backup_cost(without_worth, np.zeros(years) if backup_kwh is None else backup_kwh, rate, inflation),
     )
 
 
@@ -150,6 +154,7 @@ def reasons(appraisal: Appraisal, cash: CashFlow, no_backup: str | None = None) 
     """
     net = cash.net
     borrowed = FINANCING in cash.kinds.values()
+    worth_first = (net[..., 0] >= 0) & ((net - cash.of_kind(WORTH))[..., 0] < -1e-9)
     found: dict[str, str] = {}
     for field in fields(appraisal):
         value = getattr(appraisal, field.name)
@@ -160,13 +165,15 @@ def reasons(appraisal: Appraisal, cash: CashFlow, no_backup: str | None = None) 
             ends = "ends the study below zero" if lasting else "never reaches zero within the study"
             found[field.name] = f"the {_TOTALS[field.name.split('_')[0]]} {ends}"
         elif field.name in {"irr", "real_irr", "mirr", "real_mirr"}:
-            found[field.name] = _why_no_rate(np.isnan(value), net, appraisal.irrs, borrowed)
+            found[field.name] = why_no_rate(np.isnan(value), net, appraisal.irrs, borrowed)
+            if worth_first.any():
+                found[field.name] = "the worth of backup at the start makes up for the outlay, which so earns no return"
         elif field.name in {"airr", "real_airr"} and not np.isnan(appraisal.sir).any():
             found[field.name] = "savings less upkeep are worth less than nothing, so there is nothing to reinvest"
         elif field.name in {"sir", "airr", "real_airr"}:
             found[field.name] = "the investment, less awards, is not above zero"
         elif field.name == "backup_cost":
-            found[field.name] = no_backup or "the NPV is above zero without it, so backup comes free"
+            found[field.name] = no_backup or PAYS_WITHOUT
         elif field.name in {"lcoe_solar", "real_lcoe_solar"}:
             found[field.name] = "the sun gives no energy"
         else:
@@ -174,7 +181,8 @@ def reasons(appraisal: Appraisal, cash: CashFlow, no_backup: str | None = None) 
     return found
 
 
-def _why_no_rate(cases: NDArray[np.bool_], net: Array, irrs: Array, borrowed: bool) -> str:
+def why_no_rate(cases: NDArray[np.bool_], net: Array, irrs: Array, borrowed: bool) -> str:
+    """Why ``cases`` (...), one at least, of a net (..., years + 1) with roots ``irrs`` have no rate of return."""
     net, irrs = (np.broadcast_to(row, (*cases.shape, row.shape[-1]))[cases] for row in (net, irrs))
     if not np.isnan(irrs).all():
         return "money comes in before any is laid out, so there is no outlay to earn a return"

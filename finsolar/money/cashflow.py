@@ -23,7 +23,7 @@ from finsolar.tariff.bills import COMPONENTS, Bill
 
 Array = NDArray[np.float64]
 
-INVESTMENT, OPERATION, FINANCING = "investment", "operation", "financing"
+INVESTMENT, OPERATION, FINANCING, WORTH = "investment", "operation", "financing", "worth"
 
 AWARDS, RESOLD, REMOVAL, LEFT = "awards", "tools sold again", "removal", "left at the end"
 
@@ -31,6 +31,8 @@ YEARLY_AWARDS, AWARD_TAX, PROPERTY_TAX = "yearly awards", "tax on awards", "prop
 LOAN_RECEIVED, LOAN_FEE, DEALER_FEE = "loan received", "loan fee", "dealer fee"
 LOAN_PAYMENTS, LOAN_PAYDOWN, INTEREST_TAX = "loan payments", "paid into the loan", "tax saved on interest"
 LEASE, PER_KWH, BUYOUT = "lease payments", "payments per kWh", "buy-out at the end of the term"
+
+WORTH_OF_BACKUP = "worth of backup"
 
 RUNNING = ("upkeep", "insurance", YEARLY_AWARDS, AWARD_TAX, PROPERTY_TAX, LEASE, PER_KWH)
 """Lines of operation that belong to the system itself, whatever the bill was before."""
@@ -43,7 +45,8 @@ class CashFlow:
     """Lines by name, each (..., years + 1), and which kind of money each is.
 
     kinds : investment (capital, rebates, awards, replacements, a buy-out, a removal, what is left), operation (savings,
-    upkeep, insurance, yearly awards, taxes, what is paid for a system that others own) or financing (a loan).
+    upkeep, insurance, yearly awards, taxes, what is paid for a system that others own), financing (a loan) or worth (of
+    backup, where the household counts it: no cash).
     """
 
     lines: dict[str, Array]
@@ -52,12 +55,16 @@ class CashFlow:
     @property
     def net(self) -> Array:
         """All lines together, (..., years + 1)."""
-        return self.of_kind(INVESTMENT, OPERATION, FINANCING)
+        return self.of_kind(INVESTMENT, OPERATION, FINANCING, WORTH)
 
     @property
     def running(self) -> Array:
         """The running total of the net, (..., years + 1)."""
         return np.cumsum(self.net, axis=-1)
+
+    def plus(self, name: str, kind: str, line: Array) -> CashFlow:
+        """The same with one more line (..., years + 1)."""
+        return CashFlow({**self.lines, name: line}, {**self.kinds, name: kind})
 
     def discounted(self, rate: Array) -> Array:
         """The net of each year brought to year 0 at ``rate`` (...)."""

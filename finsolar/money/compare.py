@@ -6,12 +6,17 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from finsolar.money.appraisal import return_on_outlay
 from finsolar.money.metrics import discounted, internal_rates, payback, present_value
 
 Array = NDArray[np.float64]
+
+
+WORTH_AT_THE_START = (
+    "what sets the two apart at the start is the worth of backup, which is no outlay that could earn a return"
+)
 
 
 @dataclass(frozen=True, eq=False)
@@ -21,7 +26,7 @@ class Contender:
     net : (..., years + 1), of which operation and investment are two kinds; rate : its discount rate (...); net_cost :
     gross less awards, money (...); own_hours : hours (...); hour_worth : what one of them is worth to the household,
     money (...), NaN where that is not stated; terms : whatever must be equal for a fair comparison of labour: the days,
-    the system, its supply and the way of paying.
+    the system, its supply and the way of paying; worth : what of the net is worth and no cash, (..., years + 1).
     """
 
     name: str
@@ -33,6 +38,12 @@ class Contender:
     own_hours: Array
     hour_worth: Array
     terms: tuple[object, ...]
+    worth: ArrayLike = 0.0
+
+    @property
+    def at_the_start(self) -> Array:
+        """The cash of year 0, money (...); what is laid out is below zero."""
+        return np.asarray((self.net - np.asarray(self.worth, dtype=np.float64))[..., 0])
 
 
 @dataclass(frozen=True, eq=False)
@@ -63,19 +74,22 @@ def pairs(contenders: Sequence[Contender]) -> list[Pair]:
     found = []
     for i, one in enumerate(contenders):
         for other in contenders[i + 1 :]:
-            first_dearer = np.mean(one.net[..., 0]) < np.mean(other.net[..., 0])
+            first_dearer = np.mean(one.at_the_start) < np.mean(other.at_the_start)
             dearer, cheaper = (one, other) if first_dearer else (other, one)
             extra = dearer.net - cheaper.net
             saving = dearer.operation - cheaper.operation
             rates = internal_rates(extra)
-            irr = return_on_outlay(extra, rates)
+            outlay = cheaper.at_the_start - dearer.at_the_start
+            # Worth that is had or missed at the start is no outlay that could earn a return.
+            worth_alone = (np.abs(extra[..., 0] + outlay) > 1e-9) & ((extra[..., 0] >= 0) | (outlay < 1e-9))
+            irr = np.where(worth_alone, np.nan, return_on_outlay(extra, rates))
             simple = payback(extra).lasting
             later = payback(discounted(extra, dearer.rate)).lasting
             found.append(
                 Pair(
                     dearer=dearer.name,
                     cheaper=cheaper.name,
-                    extra_outlay=-extra[..., 0],
+                    extra_outlay=outlay,
                     extra_saving_first_year=saving[..., 1],
                     extra_saving=saving.sum(axis=-1),
                     extra_npv=present_value(extra, dearer.rate),
@@ -83,18 +97,22 @@ def pairs(contenders: Sequence[Contender]) -> list[Pair]:
                     irrs=rates.roots,
                     simple_payback=simple,
                     discounted_payback=later,
-                    reasons=_reasons(extra, rates.roots, irr, simple, later),
+                    reasons=_reasons(extra, rates.roots, irr, simple, later, worth_alone),
                 )
             )
     return found
 
 
-def _reasons(extra: Array, irrs: Array, irr: Array, simple: Array, later: Array) -> dict[str, str]:
+def _reasons(
+    extra: Array, irrs: Array, irr: Array, simple: Array, later: Array, worth_alone: NDArray[np.bool_]
+) -> dict[str, str]:
     """Why a figure of a pair does not exist in some case, by its name."""
     found = {}
     rateless = extra[np.isnan(irr)]
     if rateless.size:
-        if np.isfinite(irrs[np.isnan(irr)]).any():
+        if worth_alone.any():
+            found["irr"] = WORTH_AT_THE_START
+        elif np.isfinite(irrs[np.isnan(irr)]).any():
             found["irr"] = "the dearer one gains before it costs more, so there is no outlay to earn a return"
         elif not rateless.any():
             found["irr"] = "the two have the same money in every year"

@@ -24,6 +24,11 @@ def in_year(amount: ArrayLike, year: int, years: int) -> Array:
     return line
 
 
+def from_year_1(amounts: Array) -> Array:
+    """Amounts by year (..., years) with nothing in year 0, (..., years + 1)."""
+    return np.concatenate([np.zeros((*amounts.shape[:-1], 1)), amounts], axis=-1)
+
+
 @dataclass(frozen=True)
 class Sizes:
     """What prices may go by: kW of modules, and kWh that the battery holds when new."""
@@ -246,3 +251,35 @@ def upkeep(lines: Sequence[UpkeepLine], inflation: ArrayLike, years: int, worn_o
         left = amounts[..., -1] * left_at_age(line, years - latest) * due.any(axis=-1)
         sums["residual"] = sums["residual"] + in_year(left, years, years)
     return Upkeep(**sums)
+
+
+@dataclass(frozen=True, eq=False)
+class LinesAlone:
+    """Lines of cost by themselves, positive money (..., years + 1) each.
+
+    investment : what is built, replaced and taken down, less what is sold again or left at the end; upkeep : the
+    yearly rest; left : what is left at the end, which is worth and no cash.
+    """
+
+    investment: Array
+    upkeep: Array
+    left: Array
+
+
+def lines_alone(costs: Sequence[CostLine], later: Sequence[UpkeepLine], inflation: ArrayLike, years: int) -> LinesAlone:
+    """What some lines come to that no purchase with a tax or an allowance of its own holds together."""
+    comes_back = upkeep(later, inflation, years)
+    built = priced(costs, Purchase(), Sizes(), years)
+    left = in_year(left_at_the_end(built, inflation, years), years, years) + comes_back.residual
+    paid = in_year(total(built), 0, years) - sold_again(built, inflation, years)
+    return LinesAlone(
+        investment=paid + comes_back.replacements + comes_back.removal - left,
+        upkeep=comes_back.upkeep + comes_back.insurance,
+        left=left,
+    )
+
+
+def left_at_the_end(costs: Sequence[PricedLine], inflation: ArrayLike, years: int) -> Array:
+    """What the first equipment is worth at the end, in the money of that year, (...)."""
+    left = np.asarray(sum((line.residual for line in costs), start=np.zeros(())))
+    return np.asarray(left * growth(inflation, years)[..., -1])

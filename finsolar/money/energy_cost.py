@@ -7,10 +7,11 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from finsolar.energy.backup import Backup
 from finsolar.energy.flows import Flows
 from finsolar.incentives.facts import Award
 from finsolar.money.cashflow import INVESTMENT, RUNNING, CashFlow
-from finsolar.money.costs import PricedLine, Upkeep, in_year, total
+from finsolar.money.costs import PricedLine, Upkeep, from_year_1, in_year, total
 from finsolar.money.metrics import LevelisedCost, levelised_costs, present_value
 from finsolar.scenario.numbers import per_case
 from finsolar.scenario.rises import growth
@@ -28,7 +29,10 @@ _FOR_ENERGY_MADE = frozenset({"performance payment", "metered certificates"})
 
 _NO_KWH = "no kWh to be drawn while the grid is down are stated (household.backup_kwh)"
 _NO_GRID = "the house has no grid today that could be down"
+PAYS_WITHOUT = "it pays with no worth set on backup; what backup costs is seen beside an alternative without it"
 _NOTHING_CARRIES = "no battery carries the house while the grid is down"
+NO_OUTAGES = "no outages are to be expected"
+LEAVES_THE_GRID = "it leaves the grid, so no outage is counted for it; what finds no source is told with its energy"
 
 
 def cost_of_energy(
@@ -42,7 +46,7 @@ def cost_of_energy(
     """
     costs = cash.lines["investment avoided"] - cash.of_kind(INVESTMENT)
     costs = costs - sum(cash.lines[name] for name in RUNNING if name in cash.lines)
-    return levelised_costs(costs - np.asarray(apart), _from_year_1(kwh), rate, inflation)
+    return levelised_costs(costs - np.asarray(apart), from_year_1(kwh), rate, inflation)
 
 
 def battery_costs(
@@ -103,14 +107,20 @@ def sun_kwh(flows: Flows, standby_kw: ArrayLike) -> Array:
     return np.asarray(np.maximum(given + _HOURS * np.asarray(standby_kw)[..., None], 0.0))
 
 
-def backup_given(kwh: ArrayLike | None, plan: Alternative, connected: bool, there: Array) -> tuple[Array, str | None]:
+def backup_given(
+    kwh: ArrayLike | None, plan: Alternative, connected: bool, there: Array, carried: Backup | None = None
+) -> tuple[Array, str | None]:
     """What a system gives by year while the grid is down, kWh (..., years), or zeros and the reason.
 
     kwh : drawn in a year, a number or (cases, 1), None if not stated; connected : whether the house has a grid today;
     there : 1.0 in the years with the system (years,). Beside a grid only a battery carries on: the sun's inverter goes
-    out with the grid, and a generator stands still. Off the grid a generator runs.
+    out with the grid, and a generator stands still. Off the grid a generator runs. carried : what is
+    carried of the outages to expect, which holds where the household states nothing itself.
     """
     nothing = np.zeros(there.shape)
+    if kwh is None and carried is not None:
+        why = _NOTHING_CARRIES if np.any(carried.year.hours) else NO_OUTAGES
+        return carried.kwh, None if np.any(carried.kwh) else why
     if kwh is None or not np.any(kwh):
         return nothing, _NO_KWH
     if not connected:
@@ -126,14 +136,18 @@ def backup_cost(npv: Array, kwh: Array, rate: ArrayLike, inflation: ArrayLike) -
 
     npv : money (...), without any worth of backup; kwh : (..., years); rate : nominal discount rate (...); inflation :
     (...). Returns money per kWh (...), NaN where the NPV is above zero or there are no kWh.
-    Equation: p with npv + sum of kwh_k p (1 + inflation)^(k-1) / (1 + rate)^k = 0: the price of year 1 is today's.
+    Equation: `level_worth` with a price that is today's in year 1 and rises with inflation.
     """
-    index = growth(np.asarray(inflation)[..., None], kwh.shape[-1])
-    energy = present_value(_from_year_1(kwh * index), rate)
-    told = (energy > 0) & (npv <= 0)
-    return np.where(told, -npv / np.where(energy > 0, energy, 1.0), np.nan)
+    return level_worth(npv, kwh * growth(np.asarray(inflation)[..., None], kwh.shape[-1]), rate)
 
 
-def _from_year_1(kwh: Array) -> Array:
-    """Energy by year with nothing in year 0, (..., years + 1)."""
-    return np.concatenate([np.zeros((*kwh.shape[:-1], 1)), kwh], axis=-1)
+def level_worth(npv: Array, amounts: Array, rate: ArrayLike) -> Array:
+    """The worth of one of the ``amounts`` (..., years), each counted by its price index, at which an NPV would be zero.
+
+    npv : money (...), without any worth of backup; rate : nominal discount rate (...). Returns today's money (...), NaN
+    where the NPV is above zero or there is no amount.
+    Equation: p with npv + sum of amounts_k p / (1 + rate)^k = 0.
+    """
+    amount = present_value(from_year_1(amounts), rate)
+    told = (amount > 0) & (npv <= 0)
+    return np.where(told, -npv / np.where(amount > 0, amount, 1.0), np.nan)

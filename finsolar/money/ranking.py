@@ -28,7 +28,8 @@ class Place:
     """Where one way to go stands, (...) each.
 
     npv : money; simple_payback : years, for good; by_npv, by_payback : places from 1, equals sharing one. NaN for a
-    payback that never comes, and for staying, which lays out nothing that could come back.
+    payback that never comes, and for staying, which lays out nothing that could come back. ``worth`` : whether worth
+    that is no cash is in them.
     """
 
     name: str
@@ -37,6 +38,7 @@ class Place:
     by_npv: Array
     simple_payback: Array
     by_payback: Array
+    worth: bool = False
 
 
 @dataclass(frozen=True)
@@ -101,7 +103,10 @@ def ranking(contenders: Sequence[Contender]) -> Ranking:
     every_npv = np.stack(np.broadcast_arrays(*npv, np.zeros(())))
     by_npv = places(-every_npv, SAME_MONEY)
     by_payback = places(np.stack(np.broadcast_arrays(*back)), SAME_YEARS)
-    order = [Place(one.name, False, npv[i], by_npv[i], back[i], by_payback[i]) for i, one in enumerate(contenders)]
+    order = [
+        Place(one.name, False, npv[i], by_npv[i], back[i], by_payback[i], bool(np.any(one.worth)))
+        for i, one in enumerate(contenders)
+    ]
     none = np.full(by_payback.shape[1:], np.nan)
     order.append(Place(STAY, True, every_npv[-1], by_npv[-1], none, none))
     by_name = {one.name: one for one in contenders}
@@ -140,7 +145,7 @@ def _why(richer: Contender, quicker: Contender) -> Turned:
     behind = np.flatnonzero(apart <= level)
     ahead_from = int(behind[-1]) + 1 if behind.size else 0
     back, mine = float(payback(quicker.net).lasting), payback(richer.net)
-    less_outlay = float(quicker.net[0] - richer.net[0])
+    less_outlay = float(quicker.at_the_start - richer.at_the_start)
     later = None
     cause: Cause
     if apart[-1] <= level:

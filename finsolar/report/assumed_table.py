@@ -13,8 +13,8 @@ from finsolar.report.words.fields_told import words_of
 from finsolar.scenario.stated import JSON_ROOT, statements
 
 if TYPE_CHECKING:
+    from finsolar.results import Study
     from finsolar.scenario.schema import Scenario
-    from finsolar.study import Study
 
 Plain = dict[str, Any]
 

@@ -13,7 +13,7 @@ from finsolar.report.words.ranges_told import field_of, names_of, unit_of
 from finsolar.scenario.stated import in_words
 
 if TYPE_CHECKING:
-    from finsolar.study import Study
+    from finsolar.results import Study
     from finsolar.uncertainty.ranges import Ranged
     from finsolar.uncertainty.shares_of_variance import Indices
     from finsolar.uncertainty.simulation import Simulation
@@ -23,16 +23,17 @@ if TYPE_CHECKING:
 
 
 def uncertainty_as_plain(study: Study) -> dict[str, Any] | None:
-    """Every figure over all cases; ``None`` where nothing was drawn.
+    """Every figure over all cases; ``None`` where nothing was drawn that they depend on.
 
     ``draws`` : cases in all, in ``replicates`` sets; ``inputs`` : the ranges drawn, ``p10`` and ``p90`` theirs;
-    ``years`` that differ by themselves, 0 where all share one value; ``hours`` : of the ranges that the hours depend
-    on, ``null`` without any: how many exact ``studies`` the cases lie between, and how far off ``cases`` that were run
-    alone are: ``npv_off`` money, ``bill_off`` a share of what staying as you are pays. Shares are 0 to 1; a figure that
-    does not exist is ``null`` and its reason stands under ``reasons``.
+    ``years`` that differ by themselves, 0 where all share one value; ``recorded`` where the record of the country says
+    them; ``apart`` where no money depends on them; ``hours`` : of the ranges that the hours depend on, ``null`` without
+    any: how many exact ``studies`` the cases lie between, and how far off ``cases`` that were run alone are:
+    ``npv_off`` money, ``bill_off`` a share of what staying as you are pays. Shares are 0 to 1; a figure that does not
+    exist is ``null`` and its reason stands under ``reasons``.
     """
     found = study.simulation
-    if found is None:
+    if found is None or all(_apart(study, each) for each in found.drawn):
         return None
     from finsolar.uncertainty.columns import count, values_of
     from finsolar.uncertainty.simulation import REPLICATES
@@ -72,8 +73,23 @@ def _input(study: Study, one: Ranged, names: dict[str, str]) -> dict[str, Any]:
         "words": names[one.name],
         "unit": unit_of(study.scenario, one),
         "stated": in_words(one.range, field_of(study.scenario, one)),
+        "recorded": _recorded(study, one),
         "years": one.years,
+        "apart": _apart(study, one),
     }
+
+
+def _apart(study: Study, one: Ranged) -> bool:
+    """Whether a range is of outages and their worth alone, and the scenario keeps these out of its money."""
+    if study.settled.study.count_backup:
+        return False
+    return all(path.startswith(("household.outage.", "household.backup_kwh")) for path in one.paths)
+
+
+def _recorded(study: Study, one: Ranged) -> bool:
+    """Whether the record of the country says a range, and not the household."""
+    steps, outage = one.paths[0].split("."), study.scenario.household.outage
+    return steps[:2] == ["household", "outage"] and bool(getattr(getattr(outage, steps[2]), "source", ""))
 
 
 def _sureness(one: Sureness) -> dict[str, Any]:
@@ -108,7 +124,7 @@ def what_matters_as_plain(study: Study) -> dict[str, Any] | None:
     where none do.
     """
     found = study.what_matters
-    if found is None or study.simulation is None:
+    if found is None or study.simulation is None or all(_apart(study, each) for each in study.simulation.drawn):
         return None
     plans = [result.name for result in study.results]
     drawn = {each.name: each for each in study.simulation.drawn}

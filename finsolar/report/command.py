@@ -11,8 +11,8 @@ from finsolar.report.readers import BOTH
 from finsolar.report.whose import marked
 
 if TYPE_CHECKING:
+    from finsolar.results import Study
     from finsolar.scenario.schema import Scenario
-    from finsolar.study import Study
 
 Plain = dict[str, Any]
 
@@ -55,22 +55,30 @@ def whole_study(scenario: Scenario, say: Say, *, bound: bool = False) -> Study:
     """Every part of a study, one after the other; ``bound`` adds what perfect foresight could do."""
     say("running every hour of every year")
     from finsolar.study import study
+
+    return completed(study(scenario, today=dt.date.today()), say, bound=bound)
+
+
+def completed(base: Study, say: Say, *, bound: bool = False) -> Study:
+    """A study of single values with its draws, what would change it, and what becomes of the house without the grid."""
     from finsolar.uncertainty.break_even import with_break_even
     from finsolar.uncertainty.map import with_map
+    from finsolar.uncertainty.off_grid import with_off_grid
     from finsolar.uncertainty.other_numbers import with_other_numbers
     from finsolar.uncertainty.outages import with_outages
+    from finsolar.uncertainty.reserves import with_reserve_price
     from finsolar.uncertainty.rises import with_rise_sweep
     from finsolar.uncertainty.sunlight import with_sun_spread
     from finsolar.uncertainty.sureness import with_simulation
     from finsolar.uncertainty.what_matters import with_what_matters
 
-    found = study(scenario, today=dt.date.today())
     say("drawing cases")
-    found = with_simulation(found, say.share)
+    found = with_simulation(base, say.share)
     say("asking what would change the answer")
     found = with_what_matters(with_sun_spread(with_break_even(with_rise_sweep(with_map(with_other_numbers(found))))))
     say("letting the grid fail in every hour of the year")
-    found = with_outages(found)
+    found = with_reserve_price(with_outages(found))
+    found = with_off_grid(found)
     if bound:
         say("seeking the best that perfect foresight could do")
         from finsolar.uncertainty.foresight import with_foresight
@@ -111,7 +119,17 @@ def as_json(plain: Plain) -> str:
 def told(plain: Plain, width: int) -> list[str]:
     """What the terminal is told of one household, in lines of ``width`` columns."""
     from finsolar.report.table import summary
-    from finsolar.report.words import answer, awards, compared, outage, slips, sureness
+    from finsolar.report.words import (
+        answer,
+        awards,
+        compared,
+        interruptions_told,
+        off_grid,
+        outage,
+        slips,
+        sureness,
+        worth,
+    )
     from finsolar.report.words.changes_told import bound_sentences, cautions_of
     from finsolar.scenario.problems import printable
 
@@ -127,6 +145,8 @@ def told(plain: Plain, width: int) -> list[str]:
     lines += [clean(text) for text in cautions_of(plain)]
     lines += awards.terminal(plain, width)
     lines += [clean(text) for text in slips.next_change(plain)]
+    lines += off_grid.terminal(plain)
     lines += outage.terminal(plain)
+    lines += [clean(text) for text in interruptions_told.terminal(plain) + worth.terminal(plain)]
     lines += [printable(f"Against perfect foresight: {text}") for text in bound_sentences(plain)]
     return lines

@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from finsolar.report import colours
-from finsolar.report.words import amounts, changes_told
+from finsolar.report.words import amounts, changes_told, in_cash
 from finsolar.report.words.charts import figures as told
 from finsolar.scenario.problems import printable
 
@@ -69,6 +69,15 @@ def laid_out(**more: Any) -> Plain:
     for name, value in more.items():
         base[name] = {**base[name], **value} if isinstance(base.get(name), dict) else value
     return base
+
+
+def zero_line(end: int) -> Plain:
+    """The line of no money, from year 0 to year ``end``."""
+    return {"type": "line", "x0": 0, "x1": end, "y0": 0, "y1": 0, "line": {"width": 1.5, "color": colours.STAY}}
+
+
+AMOUNT_TICKS = ",.3~f"
+"""Ticks of an axis of amounts: as many decimals as their steps need, so that no two labels are alike."""
 
 
 def money_axis(currency: str) -> Plain:
@@ -150,28 +159,20 @@ def running_totals(plain: Plain) -> Chart:
         }
         for i, plan in enumerate(plans)
     ]
-    zero = {
-        "type": "line",
-        "x0": 0,
-        "x1": years[-1],
-        "y0": 0,
-        "y1": 0,
-        "line": {"width": 1.5, "color": colours.STAY},
-    }
     return Chart(
         id="running-totals",
-        title=told.RUNNING_TITLE,
+        title=told.RUNNING_TITLE + in_cash.with_worth(plain),
         reading=told.running_reading(plain, bands),
         alt=told.running_alt(plain, spreads),
         data=data,
         layout=laid_out(
             xaxis={"title": {"text": told.RUNNING_AXIS}, "dtick": 5},
             yaxis={**money_axis(currency), "title": {"text": told.running_money_axis(currency)}},
-            shapes=[zero],
+            shapes=[zero_line(years[-1])],
             legend={"tracegroupgap": 0},
         ),
         table=Table(
-            caption=told.RUNNING_CAPTION,
+            caption=told.RUNNING_CAPTION + in_cash.with_worth(plain),
             head=[told.YEAR, *(plan["name"] for plan in plans)],
             rows=[
                 [str(year), *(amounts.money(plan["cash_flow"]["running_total"][year], currency) for plan in plans)]
@@ -322,7 +323,7 @@ def energy_by_month(plain: Plain) -> Chart:
         layout=laid_out(
             barmode="relative",
             xaxis={"title": {"text": told.MONTH}},
-            yaxis={"title": {"text": told.ENERGY_AXIS}, "tickformat": ",.0f"},
+            yaxis={"title": {"text": told.ENERGY_AXIS}, "tickformat": AMOUNT_TICKS},
         ),
         table=Table(
             caption=told.ENERGY_CAPTION,

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from finsolar.report.followed import Cell, cell, closing
-from finsolar.report.words import lenders_told
+from finsolar.report.words import in_cash, lenders_told
 from finsolar.report.words.amounts import joined, money, years_told
 from finsolar.report.words.terms import CATEGORIES
 from finsolar.scenario.numbers import Range
@@ -190,10 +190,13 @@ def _range_of(life: Any) -> Range | None:
 def summary_rows(plain: Plain) -> list[tuple[str, list[Cell]]]:
     """The alternatives at a glance, as a lender reads them: the label, then a cell for each."""
     count = range(len(plain["alternatives"]))
-    rows = [
-        (lenders_told.SUMMARY[key], [cell(plain, f"alternatives.{i}.{key}", kind) for i in count])
-        for key, kind in _SUMMARY.items()
-    ]
+    rows = []
+    for key, kind in _SUMMARY.items():
+        rows.append((lenders_told.SUMMARY[key], [cell(plain, f"alternatives.{i}.{key}", kind) for i in count]))
+        if key in in_cash.ROWS and in_cash.counted(plain):
+            places = [in_cash.place(plan, key) for plan in plain["alternatives"]]
+            own = [cell(plain, f"alternatives.{i}.{at}", kind) for i, at in enumerate(places)]
+            rows.append((in_cash.ROWS[key], own))
     if plain["uncertainty"] is not None:
         chances = [f"uncertainty.alternatives.{i}.chances.npv_above_zero.share" for i in count]
         rows.append((lenders_told.BETTER_OFF, [cell(plain, at, "chance") for at in chances]))

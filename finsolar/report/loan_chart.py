@@ -1,4 +1,4 @@
-"""The chart of what a loan asks each year beside what the system brings in."""
+"""The chart of what a loan asks each year beside what the alternative brings in."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from typing import Any
 
 from finsolar.money.cashflow import LOAN_PAYMENTS
 from finsolar.report import colours
-from finsolar.report.figures import Chart, Table, filled, laid_out, money_axis, rounded, series
+from finsolar.report.figures import Chart, Table, filled, laid_out, money_axis, rounded, series, zero_line
 from finsolar.report.words import amounts
 from finsolar.report.words.charts import loan_chart as told
 
@@ -14,7 +14,7 @@ Plain = dict[str, Any]
 
 
 def payment_against_saving(plain: Plain, plan: Plain) -> Chart:
-    """The loan's yearly payments beside what the system saves."""
+    """The loan's yearly payments beside what the alternative brings in."""
     currency, flow = plain["settings"]["currency"], plan["cash_flow"]
     years = flow["year"][1:]
     paid = [-amount for amount in flow["lines"][LOAN_PAYMENTS][1:]]
@@ -24,7 +24,7 @@ def payment_against_saving(plain: Plain, plan: Plain) -> Chart:
     return Chart(
         id=f"loan-{number}",
         title=told.title(plan["name"]),
-        reading=told.reading(paid, brought, plan["loan"]["first_year"], currency),
+        reading=told.reading(plan["name"], paid, brought, plan["loan"]["first_year"], currency),
         alt=told.ALT,
         data=[
             {
@@ -46,16 +46,7 @@ def payment_against_saving(plain: Plain, plan: Plain) -> Chart:
         layout=laid_out(
             xaxis={"title": {"text": told.YEAR}, "dtick": 5},
             yaxis={**money_axis(currency), "title": {"text": told.axis(currency)}},
-            shapes=[
-                {
-                    "type": "line",
-                    "x0": 0,
-                    "x1": years[-1],
-                    "y0": 0,
-                    "y1": 0,
-                    "line": {"width": 1.5, "color": colours.STAY},
-                }
-            ],
+            shapes=[zero_line(years[-1])],
         ),
         table=Table(
             caption=told.caption(plan["name"]),

@@ -6,23 +6,24 @@ Every sentence is a pattern of ours; the page fills in names and amounts, and ma
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from functools import partial
 from math import copysign
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from finsolar.report import colours
-from finsolar.report.figures import Chart, Table, label, laid_out, money_axis, rounded, series
+from finsolar.report.figures import Chart, Table, label, laid_out, money_axis, rounded, series, zero_line
 from finsolar.report.numbers import value, values
-from finsolar.report.words import answer
+from finsolar.report.words import answer, in_cash
 from finsolar.report.words.amounts import figure, money, rate_told, years_told
 from finsolar.report.words.changes_told import best_of
 from finsolar.report.words.charts import other_numbers as told
 from finsolar.report.words.charts.figures import RUNNING_AXIS, YEAR, running_money_axis
+from finsolar.report.words.worth import in_the_money, opening_at_other_numbers
 from finsolar.tariff.rounding import in_digits
 
 if TYPE_CHECKING:
-    from finsolar.study import Study
+    from finsolar.results import Study
     from finsolar.uncertainty.other_numbers import Stops
 
 Plain = dict[str, Any]
@@ -94,7 +95,7 @@ def running_chart(plain: Plain) -> Chart | None:
         return None
     currency, plans, years = plain["settings"]["currency"], plain["alternatives"], plain["settings"]["years"]
     totals = [plan["cash_flow"]["running_total"] for plan in plans]
-    highest = max(range(len(plans)), key=lambda i: totals[i][-1])
+    highest, worth = max(range(len(plans)), key=lambda i: totals[i][-1]), in_cash.with_worth(plain)
     data = []
     for i, (plan, total) in enumerate(zip(plans, totals, strict=True)):
         look, style = CHOSEN if i == best_place(plain) else OTHERS, series(i)
@@ -109,18 +110,17 @@ def running_chart(plain: Plain) -> Chart | None:
     ]
     return Chart(
         id="try-running",
-        title=told.TITLE,
+        title=told.title(worth),
         reading=told.reading(ends[highest][0], ends[highest][2], years),
         alt=told.alt(ends),
         data=data,
         layout=laid_out(
             xaxis={"title": {"text": RUNNING_AXIS}, "dtick": 5},
             yaxis={**money_axis(currency), "title": {"text": running_money_axis(currency)}},
-            shapes=[{"type": "line", "x0": 0, "x1": years, "y0": 0, "y1": 0,
-                     "line": {"width": 1.5, "color": colours.STAY}}],
+            shapes=[zero_line(years)],
         ),
         table=Table(
-            caption=told.CAPTION,
+            caption=told.caption(worth),
             head=[YEAR, *(plan["name"] for plan in plans)],
             rows=[[str(year), *(money(total[year], currency) for total in totals)] for year in range(years + 1)],
         ),
@@ -148,7 +148,7 @@ def page_data(plain: Plain) -> Plain:
 
     plans = []
     for plan, one in zip(plain["alternatives"], found["alternatives"], strict=True):
-        lasting, first = one["simple_payback_lasting"], one["simple_payback"]
+        lasting, first, counts = one["simple_payback_lasting"], one["simple_payback"], in_the_money(plan)
         plans.append(
             {
                 "name": plan["name"],
@@ -157,7 +157,7 @@ def page_data(plain: Plain) -> Plain:
                 "saving": amounts(one["first_year_saving"]),
                 "npv": amounts(one["npv"]),
                 "running": amounts(one["running_total"]),
-                "payback": as_text(lambda last, soon: answer.payback(last, soon, years), lasting, first),
+                "payback": as_text(partial(_payback, years, counts), lasting, first),
                 "back": as_text(lambda last: figure(last, "years", currency), lasting),
                 "irr": as_text(lambda rate: figure(rate, "share", currency), one["irr"]),
             }
@@ -169,7 +169,7 @@ def page_data(plain: Plain) -> Plain:
         "years": years_told(years),
         "sign": unit.removesuffix("1"),
         "minus": money(-1, currency).removesuffix(unit),
-        "answer": f"{answer.OPENING}.",
+        "answer": f"{opening_at_other_numbers(plain)}{answer.OPENING}.",
         "saving": [answer.SAVING[False], answer.SAVING[True]],
         "worth": f"{answer.WORTH}.",
         "side": [answer.SIDE[False], answer.SIDE[True]],
@@ -179,6 +179,10 @@ def page_data(plain: Plain) -> Plain:
         "texts": list(texts),
         "plans": plans,
     }
+
+
+def _payback(years: int, worth: bool, lasting: float | None, first: float | None) -> str:
+    return answer.payback(lasting, first, years, worth=worth)
 
 
 def _as_grid(cells: Sequence[Any], shape: tuple[int, ...]) -> Grid:

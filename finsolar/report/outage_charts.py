@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from finsolar.report import colours
-from finsolar.report.figures import Chart, Table, filled, label, laid_out, rounded, series
+from finsolar.report.figures import Chart, Table, clear, filled, label, laid_out, rounded, series
 from finsolar.report.words import outage, times_told
 from finsolar.report.words.amounts import joined
 from finsolar.report.words.charts import outage_charts as told
@@ -30,14 +30,12 @@ def load_test(plain: Plain) -> Chart | None:
         return None
     test = plan["outage"]["load_test"]
     rating, circuits = test["rating"], test["circuits"]
-    hues = [hue for hue in colours.SERIES if hue != colours.BURN]  # the limits have that one
     data: list[Plain] = []
-    for k, each in enumerate(circuits):
+    for each in circuits:
         now = each["watts"] if each["in_worst_hour"] else 0.0
         then = each["watts"] if each["in_worst_hour_of_what_fits"] else 0.0
         if now or then:
-            look = filled(hues[k % len(hues)], _HATCH[k % len(_HATCH)])
-            data.append(_bar(label(each["item"], 24), [now, now, then], look))
+            data.append(_bar(label(each["item"], 24), [now, now, then], _look(len(data))))
     start = test["starting_watts"] - test["running_watts"]
     if start > 0:
         data.append(_bar(told.START, [0.0, start, 0.0], filled(colours.STAY, "x")))
@@ -80,6 +78,14 @@ def load_test(plain: Plain) -> Chart | None:
         table=outage.circuit_table(test),
         height=300 + 22 * ((len(data) + 1) // 2),
     )
+
+
+def _look(place: int) -> Plain:
+    """The look of the bar at a place: once the hues are used up they come again, paler, since hatching hardly shows on
+    the small patches of the legend."""
+    hues = [hue for hue in colours.SERIES if hue not in {colours.BURN, colours.STAY}]  # those of limits and start
+    again, k = divmod(place, len(hues))
+    return filled(clear(hues[k], 0.45) if again % 2 else hues[k], _HATCH[place % len(_HATCH)])
 
 
 def by_season(plain: Plain) -> Chart | None:

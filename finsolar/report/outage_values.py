@@ -15,7 +15,8 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from finsolar.energy.clock import Clock
-    from finsolar.uncertainty.outages import Carried, Endurance, HouseOutage, LoadTest, Variant
+    from finsolar.energy.without_grid import Carried
+    from finsolar.uncertainty.outages import Endurance, HouseOutage, LoadTest, Variant
 
     Array = NDArray[np.float64]
 

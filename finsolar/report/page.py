@@ -28,12 +28,15 @@ from finsolar.report import (
     loan_chart,
     map_chart,
     money_chart,
+    off_grid_charts,
     other_numbers,
     outage_charts,
     period_charts,
+    reserve_chart,
     rise_charts,
     sections,
     slip_chart,
+    worth_charts,
 )
 from finsolar.report.printing import margins
 from finsolar.report.readers import BOTH
@@ -47,11 +50,16 @@ from finsolar.report.words import (
     costs_told,
     fixed,
     glossary,
+    in_cash,
+    interruptions_told,
+    off_grid,
     outage,
+    reserve,
     rises_told,
     slips,
     sureness,
     terms,
+    worth,
 )
 from finsolar.scenario.problems import printable
 
@@ -75,7 +83,12 @@ def page(plain: Plain, reader: str = BOTH) -> str:
         currency=currency,
         answer=[*answer.short_answer(plain), *slips.next_change(plain)],
         other_numbers=other_numbers,
+        off_grid=off_grid,
         outage=outage,
+        interruptions=interruptions_told,
+        worth=worth,
+        in_cash=in_cash,
+        reserve=reserve,
         try_data=None if plain["other_numbers"] is None else _as_data(other_numbers.page_data(plain)),
         also=() if plain["other_numbers"] is None else ("try.js",),
         amounts=amounts,
@@ -183,7 +196,10 @@ def _charts(plain: Plain) -> dict[str, figures.Chart]:
         rise_charts.npv_by_rise(plain),
         rise_charts.payback_by_rise(plain),
         map_chart.map_of_the_answer(plain),
+        *off_grid_charts.off_grid_charts(plain),
         *outage_charts.outage_charts(plain),
+        worth_charts.outage_hours(plain),
+        reserve_chart.reserve_price(plain),
         *(loan_chart.payment_against_saving(plain, plan) for plan in plain["alternatives"] if plan["loan"]),
     ]
     if plain["uncertainty"] is not None:

@@ -17,8 +17,8 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
+    from finsolar.results import Position
     from finsolar.scenario.schema import Tariff
-    from finsolar.study import Position
 
 _NOISE = 1e-6
 """Money of a year: less than that is left of a component by rounding alone."""

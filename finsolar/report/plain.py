@@ -17,13 +17,16 @@ from finsolar.money.cashflow import INVESTMENT, OPERATION, RESOLD
 from finsolar.money.costs import covered_in, due_in
 from finsolar.money.loan import by_year
 from finsolar.report.assumed_table import assumptions_as_plain, sources_as_plain, stated_as_plain
+from finsolar.report.backup_values import backup_as_plain, no_backup, outages_as_plain
 from finsolar.report.cases import uncertainty_as_plain, what_matters_as_plain
 from finsolar.report.days import days_as_plain
 from finsolar.report.lenders_tables import day_one
 from finsolar.report.numbers import value, values
+from finsolar.report.off_grid_values import line_as_plain, off_grid_as_plain
 from finsolar.report.other_numbers import other_numbers_as_plain
 from finsolar.report.outage_values import outage_as_plain
 from finsolar.report.periods import periods_as_plain
+from finsolar.report.reserve_values import reserve_as_plain
 from finsolar.report.rises import sweep_as_plain
 from finsolar.report.tariffs import tariffs_as_plain
 from finsolar.report.varied import map_as_plain
@@ -39,8 +42,8 @@ if TYPE_CHECKING:
     from finsolar.money.borrowing import LoanLife
     from finsolar.money.compare import OwnLabour, OwnWork, Pair
     from finsolar.money.ranking import Place
+    from finsolar.results import Position, Result, Study
     from finsolar.scenario.schema import Tariff, UpkeepLine
-    from finsolar.study import Position, Result, Study
     from finsolar.tariff.bills import Bill
     from finsolar.tariff.drawer import Drawer
     from finsolar.uncertainty.break_even import BreakEven, Turn
@@ -76,6 +79,7 @@ def study_as_plain(study: Study) -> dict[str, Any]:
         "sources": sources_as_plain(study),
         "tariffs": tariffs_as_plain(study),
         "drawer": None if study.drawer is None else _drawer(study.drawer, study.scenario.currency),
+        "outages": outages_as_plain(study),
         "stay": {
             "energy": _energy(study.stay)
             | days_as_plain(study.stay.hourly, study.site.clock, grid=study.settled.tariff is not None),
@@ -178,10 +182,22 @@ def _alternative(result: Result, study: Study, i: int) -> dict[str, Any]:
         "loan": _loan(result),
         "battery_warranty": _warranty(result),
         "bound": _foresight(study.foresight[i]) if study.foresight else None,
-        "outage": outage_as_plain(study.outages[i], study.site.clock) if study.outages else None,
+        "outage": _outage(study, i) if study.outages else None,
+        "off_grid": off_grid_as_plain(found) if study.off_grid and (found := study.off_grid[i]) else None,
+        "line": line_as_plain(line) if study.lines and (line := study.lines[i]) else None,
         "metrics": _metrics(result.appraisal),
         "reasons": dict(result.reasons),
     }
+
+
+def _outage(study: Study, i: int) -> dict[str, Any]:
+    """When the grid is down, and what a ``reserve`` for it costs, ``null`` where that was not looked into; ``backup``
+    is ``null`` in a house that is to expect outages for the reason ``no_backup``."""
+    reserve = reserve_as_plain(study.reserves[i]) if study.reserves else None
+    backup, why = backup_as_plain(study, i), no_backup(study, i)
+    return outage_as_plain(study.outages[i], study.site.clock) | {
+        "reserve": reserve, "backup": backup, "no_backup": why,
+    }  # fmt: skip
 
 
 def _full_lines(result: Result) -> dict[str, Any]:

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from finsolar.report import colours
-from finsolar.report.figures import Chart, label, laid_out, money_axis, rounded, series
+from finsolar.report.figures import AMOUNT_TICKS, Chart, label, laid_out, money_axis, rounded, series
 from finsolar.report.words import changes_told, rises_told
 from finsolar.report.words.charts import rise_charts as told
 
@@ -75,7 +75,7 @@ def payback_by_rise(plain: Plain) -> Chart | None:
         title=told.PAYBACK_TITLE,
         reading=reading,
         key="simple_payback",
-        yaxis={"title": {"text": told.PAYBACK_AXIS}, "rangemode": "tozero", "tickformat": ",.0f"},
+        yaxis={"title": {"text": told.PAYBACK_AXIS}, "rangemode": "tozero", "tickformat": AMOUNT_TICKS},
         shapes=[],
         table=rises_told.payback_table(sweep),
         more=(),

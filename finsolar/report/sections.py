@@ -6,17 +6,17 @@ from collections.abc import Container
 from typing import Any
 
 from finsolar.report.readers import BOTH, HOUSEHOLD, LENDER
-from finsolar.report.words import outage, terms
+from finsolar.report.words import off_grid, outage, terms
 from finsolar.report.words.fixed.page import TITLES
 
 Plain = dict[str, Any]
 
 _ORDERS = {
     BOTH: tuple(name for name in TITLES if name != "summary"),
-    HOUSEHOLD: ("answer", "try", "costs", "saving", "incentives", "sure", "change", "borrowing", "outage", "years",
-                "assumptions", "glossary", "cautions"),
-    LENDER: ("summary", "borrowing", "years", "answer", "change", "sure", "costs", "incentives", "saving", "outage",
-             "assumptions", "cautions", "glossary"),
+    HOUSEHOLD: ("answer", "try", "costs", "saving", "off_grid", "incentives", "sure", "change", "borrowing", "outage",
+                "years", "assumptions", "glossary", "cautions"),
+    LENDER: ("summary", "borrowing", "years", "answer", "change", "sure", "costs", "incentives", "saving", "off_grid",
+             "outage", "assumptions", "cautions", "glossary"),
 }  # fmt: skip
 
 
@@ -27,7 +27,8 @@ def sections(plain: Plain, charts: Container[str], reader: str = BOTH) -> list[s
         "sure": plain["uncertainty"] or plain["sunlight"],
         "change": "rise-sweep" in charts or plain["what_matters"],
         "borrowing": reader == LENDER or any(plan["loan"] for plan in plain["alternatives"]),
-        "outage": outage.told(plain),
+        "off_grid": off_grid.told(plain),
+        "outage": outage.to_tell(plain),
     }
     return [name for name in _ORDERS[reader] if there.get(name, True)]
 

@@ -11,7 +11,7 @@ from typing import Any
 from finsolar.report.figures import Table
 from finsolar.report.side_charts import charts
 from finsolar.report.table import HEAD, aligned, safe_cell
-from finsolar.report.words import amounts, answer, changes_told, sureness, terms
+from finsolar.report.words import amounts, answer, changes_told, sureness, terms, worth
 from finsolar.report.words import households_told as told
 from finsolar.scenario.problems import printable
 
@@ -61,6 +61,7 @@ def household(plain: Plain, name: str) -> Plain:
         "spread": None if cases is None else {key: cases["figures"][key] for key in ("npv", "simple_payback")},
         "sentence": answer.opening_sentence(plain),
         "cautions": changes_told.cautions_of(plain),
+        "counts_backup": worth.counted(plain),
     }
 
 
@@ -82,6 +83,7 @@ def side_page(households: Sequence[Plain], links: Sequence[str], mark: str) -> s
         assumed=assumptions_table(households),
         alike=alike_sentence(households),
         differ=caution(households),
+        backup_counted=backup_sentence(households),
         no_money_chart=currencies_sentence(households),
         cautions=terms.CAUTIONS,
         terms={name: terms.TERMS[name] for name in told.TERMS},
@@ -180,6 +182,12 @@ def alike_sentence(households: Sequence[Plain]) -> str | None:
     return told.alike(alike) if alike else None
 
 
+def backup_sentence(households: Sequence[Plain]) -> str | None:
+    """Whose figures of money hold the worth of backup; none where nobody's do."""
+    counting = [one["name"] for one in households if one["counts_backup"]]
+    return told.counting_backup(counting, all_do=len(counting) == len(households)) if counting else None
+
+
 def currencies_sentence(households: Sequence[Plain]) -> str | None:
     """Why there is no common chart of money; none where there is one."""
     found = list(dict.fromkeys(one["currency"] for one in households))
@@ -199,8 +207,8 @@ def terminal(households: Sequence[Plain], width: int) -> list[str]:
     if max(map(len, lines)) > width:
         lines = [line for row in rows[1:] for line in [row[0], *_below(rows[0], row)]]
     lines.append("")
-    differ, currencies = caution(households), currencies_sentence(households)
-    lines += [clean(text) for text in (differ, currencies) if text is not None]
+    said = (backup_sentence(households), caution(households), currencies_sentence(households))
+    lines += [clean(text) for text in said if text is not None]
     return lines + [clean(f"{one['name']}: {text}") for one in households for text in one["cautions"]]
 
 

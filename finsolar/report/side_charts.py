@@ -6,7 +6,18 @@ from collections.abc import Sequence
 from typing import Any
 
 from finsolar.report import colours
-from finsolar.report.figures import Chart, Table, filled, label, laid_out, money_axis, rounded, series, wrapped
+from finsolar.report.figures import (
+    Chart,
+    Table,
+    filled,
+    label,
+    laid_out,
+    money_axis,
+    rounded,
+    series,
+    wrapped,
+    zero_line,
+)
 from finsolar.report.words import amounts
 from finsolar.report.words.charts import side_charts as told
 from finsolar.report.words.charts.figures import RUNNING_AXIS, YEAR, running_money_axis
@@ -32,9 +43,10 @@ def _totals(households: Sequence[Plain]) -> Chart:
         shown = [one for one in households if one in order[: _MOST // 2] or one in order[-_MOST // 2 :]]
     years = max(one["years"] for one in households)
     alike = len({one["years"] for one in households}) == 1
+    worth = told.WITH_WORTH if any(one["counts_backup"] for one in households) else ""
     return Chart(
         id="totals-beside",
-        title=told.TOTALS_TITLE,
+        title=told.TOTALS_TITLE + worth,
         reading=told.totals_reading(order, alike, few),
         alt=told.totals_alt(shown),
         data=[
@@ -51,12 +63,10 @@ def _totals(households: Sequence[Plain]) -> Chart:
         layout=laid_out(
             xaxis={"title": {"text": RUNNING_AXIS}, "dtick": 5},
             yaxis={**money_axis(currency), "title": {"text": running_money_axis(currency)}},
-            shapes=[
-                {"type": "line", "x0": 0, "x1": years, "y0": 0, "y1": 0, "line": {"width": 1.5, "color": colours.STAY}}
-            ],
+            shapes=[zero_line(years)],
         ),
         table=Table(
-            caption=told.TOTALS_CAPTION,
+            caption=told.TOTALS_CAPTION + worth,
             head=[YEAR, *(one["name"] for one in households)],
             rows=[
                 [str(year), *(_at(one["running_total"], year, currency) for one in households)]

@@ -7,9 +7,12 @@ import io
 from collections.abc import Iterator
 from typing import Any
 
+from finsolar.report.backup_values import backup_rows, outages_rows
 from finsolar.report.case_rows import case_rows
 from finsolar.report.day_rows import day_rows, period_rows
+from finsolar.report.off_grid_rows import off_grid_rows
 from finsolar.report.outage_values import outage_rows
+from finsolar.report.reserve_values import reserve_rows
 from finsolar.report.rise_rows import rise_rows
 from finsolar.report.words import amounts, terms
 from finsolar.scenario.problems import printable
@@ -101,6 +104,7 @@ def _rows(plain: Plain) -> Iterator[Row]:
     for kind, row in plain["stay"]["other_costs"].items():
         for year, amount in enumerate(row):
             yield "stay as you are", "other costs", kind, year, "", amount, currency, ""
+    yield from outages_rows(plain)
     for plan in plain["alternatives"]:
         name = plan["name"]
         for line in plan["costs"]["lines"]:
@@ -122,6 +126,9 @@ def _rows(plain: Plain) -> Iterator[Row]:
                 yield name, "worth of a loan", award["title"], "", "", award["worth"], currency, award["status"]
         yield from _slip_rows(name, plan["slip"], currency)
         yield from outage_rows(plan)
+        yield from backup_rows(plan, currency)
+        yield from off_grid_rows(plan, currency)
+        yield from reserve_rows(plan, currency)
         yield from _energy_rows(name, plan["energy"])
         yield from _bill_rows(name, "bill", plan["bills"]["after"], currency)
         yield name, "bill", "first_year_saving", 1, "", plan["bills"]["first_year_saving"], currency, ""

@@ -11,8 +11,8 @@ from finsolar.scenario.stated import times_in_words
 from finsolar.tariff.prices import regimes
 
 if TYPE_CHECKING:
+    from finsolar.results import Study
     from finsolar.scenario.schema import Tariff
-    from finsolar.study import Study
 
 
 def tariffs_as_plain(study: Study) -> list[dict[str, Any]]:

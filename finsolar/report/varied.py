@@ -74,6 +74,7 @@ def terminal(plain: Plain, width: int, of: str | None = None) -> list[str]:
         lines += [title, *_aligned(rows), ""]
     said = [printable(told.plainly(each)) for each in told.break_even_told(plain, of)]
     found = [at for plan in plain["alternatives"] for at in plan["break_even"]]
+    said += [printable(note) for note in plain["notes"] if note.endswith(told.UNCOUNTED)]
     return [*lines, *said, *([told.BETWEEN] if any(at != [] for at in found) else [])]
 
 

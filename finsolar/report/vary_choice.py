@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from finsolar.results import Study
 from finsolar.scenario.problems import Problem, ScenarioError, near, shown
 from finsolar.scenario.schema import Scenario
-from finsolar.study import Study
 from finsolar.uncertainty.inputs import input_of
 from finsolar.uncertainty.vary import Axis, axis
 

@@ -7,7 +7,7 @@ from typing import Any
 
 from pydantic.fields import FieldInfo
 
-from finsolar.scenario.schema import Block, Origin, Scenario, TimeShift
+from finsolar.scenario.schema import Block, Interruptions, Origin, Scenario, TimeShift
 from finsolar.scenario.stated import JSON_ROOT, in_words
 
 
@@ -31,7 +31,12 @@ def assumptions(scenario: Scenario) -> list[Assumption]:
     """Every default that a scenario relies on, once each, in the order of the file's format."""
     found: dict[str, tuple[Assumption, set[tuple[int, str]]]] = {}
     _collect(scenario, "", (), scenario.origin, found)
+    if scenario.tariff is None:  # no record was asked for a house without a grid
+        found = {field: one for field, one in found.items() if field not in _OF_A_RECORD}
     return [replace(told, places=len(places)) for told, places in found.values()]
+
+
+_OF_A_RECORD = frozenset({"household.outage.usual", "household.outage.storms"})
 
 
 def _collect(
@@ -54,8 +59,10 @@ def _collect(
         if name in model.moot or name == "later":  # a later tariff has what it does not say from the first
             continue
         if name not in model.model_fields_set and isinstance(extra, dict) and "why" in extra:
-            why = str(extra["why"])
-            first = Assumption(JSON_ROOT + ".".join(place), inner, _in_words(value, field), why, 0, _source(why))
+            why, source = str(extra["why"]), _source(str(extra["why"]))
+            if isinstance(value, Interruptions):
+                why, source = value.why, "default"
+            first = Assumption(JSON_ROOT + ".".join(place), inner, _in_words(value, field), why, 0, source)
             found.setdefault(inner, (first, set()))[1].add(origin.place_of(place))
         elif isinstance(value, Block):
             _collect(value, inner, place, origin, found)
@@ -77,6 +84,12 @@ def _source(why: str) -> str:
 def _in_words(value: Any, field: FieldInfo) -> str:
     if value is None:
         return "not stated"
+    if isinstance(value, Interruptions):
+        fields = type(value).model_fields
+        times, hours, spread = (
+            in_words(getattr(value, own), fields[own]) for own in ("times_a_year", "hours_each", "spread")
+        )
+        return f"times a year: {times}; hours each: {hours}; spread: {spread}"
     if isinstance(value, Block):
         return ", ".join(f"{k}: {v}" for k, v in value.model_dump(exclude_none=True, exclude=set(value.moot)).items())
     return in_words(value, field)

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
-from pydantic import Discriminator, Field, Tag, model_validator
+from pydantic import Discriminator, Field, SerializerFunctionWrapHandler, Tag, model_serializer, model_validator
 
 from finsolar.scenario.blocks import (
     Block,
@@ -16,6 +16,7 @@ from finsolar.scenario.blocks import (
     one_or_list,
     word_or_block,
 )
+from finsolar.scenario.names import NO_SYSTEM
 from finsolar.scenario.numbers import (
     Azimuth,
     Fixed,
@@ -238,6 +239,23 @@ class System(Block):
         return self
 
     @property
+    def built(self) -> bool:
+        """Whether there is one: not so of ``system: none``."""
+        return bool(self.arrays) or self.production is not None
+
+    @property
     def moot(self) -> frozenset[str]:
-        """Losses and snow, where a record of production holds them."""
+        """Losses and snow, where a record of production holds them; everything, where nothing is built."""
+        if not self.built:
+            return frozenset(type(self).model_fields)
         return frozenset() if self.production is None else frozenset({"losses", "snow", "first_year_loss"})
+
+    @model_serializer(mode="wrap")
+    def _none_in_a_word(self, whole: SerializerFunctionWrapHandler) -> Any:
+        return whole(self) if self.built else NO_SYSTEM
+
+
+def no_system(operation: Operation) -> System:
+    """A system of nothing, run as ``operation`` says: it gives no sun, holds nothing and draws nothing."""
+    inverter = Inverter.model_construct(set(), kw=1.0, efficiency=1.0, idle_watts=0.0)
+    return System.model_construct(set(), inverter=inverter, losses=0.0, fade=0.0, operation=operation)

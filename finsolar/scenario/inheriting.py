@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from finsolar.scenario.names import NO_SYSTEM
 from finsolar.scenario.nodes import Node
 from finsolar.scenario.problems import Problem, ScenarioError, near, shown
 
 MOST_ALTERNATIVES = 50
 
 _LINES = ("costs", "upkeep", "rebates")
+_OF_A_SYSTEM = frozenset({*_LINES, "own_hours"})  # not taken over by an alternative that builds none
+_TO_AN_OWNER = frozenset({"lease", "per_kwh"})  # ways to pay for a system that others own; the same holds of them
 INHERITED = (
     "system",
     "purchase",
@@ -127,7 +130,13 @@ class _Family:
         if without is not None:
             base = self._less(base, without)
         own = {name: node for name, node in entry.fields.items() if name not in OWN_WORDS}
-        kept = {name: node for name, node in base.fields.items() if name not in {"name", "note"}}
+        spared = {"name", "note"}
+        if "system" in own and own["system"].value == NO_SYSTEM:
+            spared |= _OF_A_SYSTEM
+            payment = base.get("payment")
+            if payment is not None and isinstance(payment.value, dict) and _TO_AN_OWNER & set(payment.value):
+                spared.add("payment")
+        kept = {name: node for name, node in base.fields.items() if name not in spared}
         return merged(replace(base, value=kept), replace(entry, value=own), BY_ITEM)
 
     def _ancestor(self, like: Node, i: int, heirs: tuple[int, ...]) -> int | None:

@@ -9,3 +9,6 @@ STATIONS = ("greensboro", "miami", "sand-point")
 
 SHAPES = ("all-electric", "cabin", "evening", "home-all-day", "hot-climate", "bdew-h25")
 """Daily shapes of a load, invented but for the last, a published standard; the energy room knows their hours."""
+
+NO_SYSTEM = "none"
+"""What an alternative says of its system where it builds none, such as one that only brings a line to the house."""

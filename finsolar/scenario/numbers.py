@@ -25,6 +25,7 @@ from finsolar.scenario.problems import printable, shown
 ModelT = TypeVar("ModelT", bound=BaseModel)
 
 _LARGEST = 1e12
+HOURS_OF_A_YEAR = 8760
 _SMALLEST = 1e-6  # the least that counts as more than nothing
 _RISES = (-0.2, 0.5)  # the yearly rises that a scenario may state
 
@@ -70,6 +71,13 @@ class Range:
         return self.values[0], self.values[-1]
 
 
+def most(value: float | Range) -> float:
+    """The most that a number may be drawn as: four standard deviations above a mean, within the field's limits."""
+    if not isinstance(value, Range):
+        return float(value)
+    return value.values[0] + 4.0 * value.values[1] if value.kind == "mean, sd" else value.values[-1]
+
+
 _KINDS = {
     frozenset({"low", "likely", "high"}): ("low", "likely", "high"),
     frozenset({"mean", "sd"}): ("mean", "sd"),
@@ -105,10 +113,10 @@ def _limits_in_words(low: float, high: float, percent: bool) -> str:
 
 def _single(value: object, percent: bool, low: float, high: float) -> float:
     if isinstance(value, bool) or not isinstance(value, int | float | str):
-        example = "3% or 0.03" if percent else "a number such as 1450"
+        example = "3% or 0.03" if percent else f"a number such as {_such_as(high)}"
         raise fault("not-a-number", f"is {shown(value)}", f"write {example}")
     if isinstance(value, str):
-        number = _from_text(value, percent)
+        number = _from_text(value, percent, high)
     else:
         number = float(value)
         if percent and abs(number) >= 1:
@@ -126,7 +134,12 @@ def _single(value: object, percent: bool, low: float, high: float) -> float:
     return number
 
 
-def _from_text(text: str, percent: bool) -> float:
+def _such_as(high: float) -> str:
+    """A number that a field takes, by the greatest that it may hold: money and kWh, or hours, times and degrees."""
+    return "1450" if high > HOURS_OF_A_YEAR else "2.5"
+
+
+def _from_text(text: str, percent: bool, high: float) -> float:
     bare = text.strip().removesuffix("%").strip()
     try:
         number = float(bare)
@@ -135,11 +148,17 @@ def _from_text(text: str, percent: bool) -> float:
             # Whether a comma groups thousands or begins decimals differs by country: it is not guessed.
             mend = f"write no comma, and a point before decimals, as in {'1.5%' if percent else '1450.5'}"
         else:
-            mend = "write 3% or 0.03" if percent else "write a plain number such as 1450"
+            mend = "write 3% or 0.03" if percent else f"write a plain number such as {_such_as(high)}"
         raise fault("not-a-number", f"is {shown(text)}", mend) from None
     if text.strip().endswith("%"):
         if not percent:
-            raise fault("not-a-rate", f"is {shown(text)}; an amount is meant", f"write {number:g}")
+            # How often and how long may well be thought of in per cent, money and kWh hardly.
+            mend = (
+                f"write {number:g}"
+                if high > HOURS_OF_A_YEAR
+                else f"write {number / 100:g}, or {number:g} if that is meant"
+            )
+            raise fault("not-a-rate", f"is {shown(text)}; an amount is meant", mend)
         return number / 100
     raise fault("quoted-number", f"is the text {shown(text)}", f"write {text.strip()} without quotes")
 
@@ -250,7 +269,10 @@ SunHoursADay = number_type(percent=False, low=0, high=12, varies=False)
 Celsius = number_type(percent=False, low=-60, high=60, varies=False)
 HoursADay = number_type(percent=False, low=0, high=24, varies=False)
 OutageHours = number_type(percent=False, low=1, high=336, varies=False)
-OutageHours = number_type(percent=False, low=1, high=336, varies=False)
+TimesAYear = number_type(percent=False, low=0, high=1000)
+Length = number_type(percent=False, low=_SMALLEST, high=HOURS_OF_A_YEAR)
+Spread = number_type(percent=True, low=0.1, high=10, varies=False)
+Waiting = number_type(percent=False, low=0, high=HOURS_OF_A_YEAR, varies=False)
 PerKelvin = number_type(percent=True, low=-0.01, high=0, varies=False)
 Rate = number_type(percent=True, low=-0.2, high=0.5)
 Interest = number_type(percent=True, low=0, high=0.5)

@@ -80,7 +80,8 @@ Draws = Annotated[int, BeforeValidator(_draws)]
 class StudySettings(Block):
     """How the study counts time and money.
 
-    ``draws`` cases are drawn of all ranges together, the same for the same ``seed``.
+    ``draws`` cases are drawn of all ranges together, the same for the same ``seed``. With ``count_backup`` what
+    backup is worth to the household enters the cash flow.
     """
 
     in_service: Day
@@ -91,6 +92,7 @@ class StudySettings(Block):
     step_minutes: Literal[60, 30, 15] = default(60, "the sun is known by the hour; a finer step serves finer readings")
     draws: Draws = default(4096, "enough for the mean and its range to stand still; more cost time alone")
     seed: Annotated[int, Field(strict=True, ge=0, le=2**32 - 1)] = default(1, "the same seed draws the same cases")
+    count_backup: bool = False
     inflation: Rate = default(0.025, "near the yearly rise of US consumer prices 2004-2024, 2.57 % (BLS CUUR0000SA0)")
 
     @model_validator(mode="after")

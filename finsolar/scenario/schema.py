@@ -19,6 +19,8 @@ from pydantic import (
     PrivateAttr,
     ValidationError,
     ValidationInfo,
+    ValidatorFunctionWrapHandler,
+    WrapValidator,
     field_validator,
     model_validator,
 )
@@ -36,9 +38,12 @@ from finsolar.scenario.equipment import (
     System,
     TimeShift,
     Warranty,
+    no_system,
 )
 from finsolar.scenario.generator import Generator
-from finsolar.scenario.numbers import Amount, fault
+from finsolar.scenario.interruptions import Instead, Interruptions, OutageLoss, Storms, Worth
+from finsolar.scenario.names import NO_SYSTEM
+from finsolar.scenario.numbers import HOURS_OF_A_YEAR, Amount, fault
 from finsolar.scenario.outlay import (
     SERVICES,
     Category,
@@ -102,6 +107,8 @@ __all__ = [
     "HourlyPrices",
     "Household",
     "Installer",
+    "Instead",
+    "Interruptions",
     "Inverter",
     "Lease",
     "LeaseTerms",
@@ -112,6 +119,7 @@ __all__ = [
     "Operation",
     "Origin",
     "Outage",
+    "OutageLoss",
     "PastBill",
     "Paydown",
     "Payment",
@@ -128,6 +136,7 @@ __all__ = [
     "SolarArray",
     "StationSun",
     "Stay",
+    "Storms",
     "StudySettings",
     "Sun",
     "SunHours",
@@ -141,6 +150,7 @@ __all__ = [
     "UpkeepLine",
     "Warranty",
     "Weather",
+    "Worth",
 ]
 
 
@@ -198,10 +208,17 @@ def _currency(value: object) -> str:
     return text
 
 
+def _or_none(value: object, whole: ValidatorFunctionWrapHandler, info: ValidationInfo) -> Any:
+    if value != NO_SYSTEM:
+        return whole(value)
+    return no_system("off grid" if info.data.get("tariff") is None else "self-consumption")
+
+
 class Alternative(Block):
     """One way to go ahead, complete: what the file left to inheritance is filled in.
 
-    An alternative with an in-service day of its own is taken to be completed on that day, unless it says another.
+    An alternative with an in-service day of its own is taken to be completed on that day, unless it says another. One
+    with ``system: none`` builds no system: it lives on the grid of its tariff, or without one on its generator.
     """
 
     name: Text
@@ -210,7 +227,7 @@ class Alternative(Block):
     installation_completed: Day | None = None
     tariff: Tariff | None = None
     generator: Generator | None = None
-    system: System
+    system: Annotated[System, WrapValidator(_or_none)]
     purchase: Purchase = Purchase()
     costs: list[CostLine]
     upkeep: list[UpkeepLine] = []
@@ -278,7 +295,9 @@ class Alternative(Block):
     def _sizes_are_there(self) -> Alternative:
         missing = {}
         if not self.system.arrays:
-            missing["per_kw"] = "goes by the kW of modules, which a record of production does not tell"
+            recorded = "which a record of production does not tell"
+            why = recorded if self.system.built else "and there are none"
+            missing["per_kw"] = f"goes by the kW of modules, {why}"
         if self.system.battery == "none":
             missing["per_kwh"] = "goes by the kWh of a battery, and there is none"
         found = faults_of_size(self.costs, missing)
@@ -300,6 +319,14 @@ class Alternative(Block):
         if doubles:
             raise fault("double-name", f"has two lines named {shown(doubles[0])}", "name each its own way")
         return lines
+
+    @model_validator(mode="after")
+    def _what_is_paid_for_is_there(self) -> Alternative:
+        if not self.system.built and isinstance(self.payment, Lease | PerKwh):
+            words = fault("no-system-paid", "pays the owner of a system, and none is built", "pay cash, or by loan")
+            entry: InitErrorDetails = {"type": words, "loc": ("payment",), "input": self.payment}
+            raise ValidationError.from_exception_data("payment", [entry])
+        return self
 
     @model_validator(mode="after")
     def _done_before_it_runs(self) -> Alternative:
@@ -397,6 +424,41 @@ class Scenario(Block):
         if late:
             raise ValidationError.from_exception_data("new loads", late)
         return value
+
+    @model_validator(mode="after")
+    def _outages_by_the_record(self) -> Scenario:
+        outage = self.household.outage
+        if outage is None:
+            return self
+        from finsolar.energy.outage_record import with_record
+
+        if self.tariff is not None:  # without a grid no record of grids tells anything
+            outage = with_record(outage, self.place.country)
+        if outage.most_hours > HOURS_OF_A_YEAR:
+            hours = f"{outage.most_hours:,.0f} hours"
+            what = f"comes to as many as {hours} without the grid in a year, which has only {HOURS_OF_A_YEAR:,}"
+            words = fault("outage-hours", what, "write fewer times_a_year, or fewer hours_each")
+            entry: InitErrorDetails = {"type": words, "loc": ("household", "outage"), "input": outage}
+            raise ValidationError.from_exception_data("outages", [entry])
+        return self.model_copy(update={"household": self.household.model_copy(update={"outage": outage})})
+
+    @model_validator(mode="after")
+    def _backup_has_a_worth(self) -> Scenario:
+        outage, what = self.household.outage, None
+        if not self.study.count_backup:
+            return self
+        if self.tariff is None:
+            what, mend = "counts backup, and the house has no grid today that could fail", "leave count_backup out"
+        elif outage is None or not outage.is_valued:
+            what, mend = "counts backup, and nothing says what it is worth", "add household.outage.worth, such as "
+            mend += "{an_hour: 5}, or losses or instead"
+        elif outage.usual is None and outage.storms is None:
+            what, mend = "counts backup, and nothing says how often the grid fails", "add household.outage.usual"
+        if what is not None:
+            words = fault("count-backup", what, mend)
+            entry: InitErrorDetails = {"type": words, "loc": ("study", "count_backup"), "input": True}
+            raise ValidationError.from_exception_data("backup", [entry])
+        return self
 
     @field_validator("alternatives")
     @classmethod

@@ -12,8 +12,9 @@ from pydantic.fields import FieldInfo
 
 from finsolar.scenario.hours import DAYS, MONTHS
 from finsolar.scenario.named_files import FILE_FIELDS
+from finsolar.scenario.names import NO_SYSTEM
 from finsolar.scenario.numbers import Range, is_percent
-from finsolar.scenario.schema import Scenario
+from finsolar.scenario.schema import Scenario, System
 
 JSON_ROOT = "scenario."
 """Where a scenario stands in the JSON of a study: an id is this and the path within the scenario."""
@@ -73,7 +74,10 @@ def _written(
     value: Any, way: _Way, told: _Way, field: FieldInfo | None = None
 ) -> Iterator[tuple[_Way, _Way, Any, FieldInfo]]:
     """What a value holds that was written: by steps, by the same in people's names, the value and its field."""
-    if isinstance(value, BaseModel):
+    if isinstance(value, System) and not value.built:
+        assert field is not None  # it stands in an alternative
+        yield way, told, NO_SYSTEM, field
+    elif isinstance(value, BaseModel):
         for name in type(value).model_fields:
             if name in value.model_fields_set - _LABELS - getattr(value, "moot", frozenset()):
                 yield from _written(getattr(value, name), (*way, name), (*told, name), type(value).model_fields[name])

@@ -9,6 +9,7 @@ from pydantic import BeforeValidator, Discriminator, Field, Tag, field_validator
 
 from finsolar.scenario.blocks import Block, Day, Hours, Months, Text, WholeYears, default, one_or_list
 from finsolar.scenario.claims import OneOrYearly
+from finsolar.scenario.interruptions import Instead, Interruptions, OutageLoss, Storms, Worth, items_differ
 from finsolar.scenario.names import SHAPES
 from finsolar.scenario.numbers import (
     Amount,
@@ -21,6 +22,7 @@ from finsolar.scenario.numbers import (
     Rate,
     Share,
     fault,
+    most,
 )
 from finsolar.scenario.problems import near, shown
 
@@ -159,6 +161,9 @@ class Outage(Block):
     Carried is the ``load_share`` of what the house uses in each hour, or a steady ``load_kw``; without either, what of
     the appliances is on backup, or else all. ``appliances``, the dearest to the household first, stand here where the
     load itself comes from bills or a meter. ``fuel_litres`` lie ready for the generator.
+
+    ``usual`` outages and those of ``storms`` are added up; a kind that is left out is taken from the record of the
+    country. ``worth`` and ``losses`` say what backup is worth; or else ``instead``, the generator that it spares.
     """
 
     appliances: Annotated[list[ApplianceLine], Field(min_length=1)] | None = None
@@ -166,12 +171,41 @@ class Outage(Block):
     load_kw: FixedPositive | None = None
     fuel_litres: Fixed = default(0.0, "no fuel was said to lie ready, so no generator is counted on in an outage")
     longest_hours: OutageHours = default(336.0, "two weeks: beyond them nobody plans on paper")
+    usual: Interruptions | None = default(None, "no record of outages of this country is on hand")
+    storms: Storms | None = default(None, "no record of outages of this country is on hand")
+    worth: Worth | None = None
+    losses: list[OutageLoss] = []
+    instead: Instead | None = None
 
     @model_validator(mode="after")
     def _one_load(self) -> Outage:
         if self.load_share is not None and self.load_kw is not None:
             raise fault("outage-load", "says twice what is carried", "keep load_share or load_kw")
         return self
+
+    @model_validator(mode="after")
+    def _worth_one_way(self) -> Outage:
+        if self.instead is not None and (self.worth is not None or self.losses):
+            what = "has a generator that backup spares, and says beside it what backup is worth"
+            raise fault("worth", what, "keep instead, or worth and losses")
+        return self
+
+    @field_validator("losses")
+    @classmethod
+    def _items_differ(cls, lines: list[OutageLoss]) -> list[OutageLoss]:
+        items_differ(lines)
+        return lines
+
+    @property
+    def most_hours(self) -> float:
+        """The hours of a year that all kinds of outages come to at most, each number as high as it is drawn."""
+        kinds = [each for each in (self.usual, self.storms) if each is not None]
+        return sum(most(each.times_a_year) * most(each.hours_each) for each in kinds)
+
+    @property
+    def is_valued(self) -> bool:
+        """Whether anything says what backup is worth."""
+        return self.worth is not None or bool(self.losses) or self.instead is not None
 
 
 class PropertyTax(Block):

@@ -12,8 +12,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from finsolar.money.break_even import Zero, highest_price, where_zero, why_no_price, why_no_zero
+from finsolar.results import Study
 from finsolar.scenario.outlay import PRICES
-from finsolar.study import Study, study
+from finsolar.study import study
 from finsolar.uncertainty.rises import every_rise
 
 Array = NDArray[np.float64]

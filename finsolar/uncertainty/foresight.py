@@ -8,7 +8,7 @@ import numpy as np
 
 from finsolar.energy.bound import cheapest_year
 from finsolar.energy.house import battery_when_new
-from finsolar.study import Result, Study
+from finsolar.results import Result, Study
 from finsolar.tariff.bills import ENERGY, EXPORT
 from finsolar.tariff.hours import period_of_hours
 from finsolar.tariff.prices import prices

@@ -10,11 +10,12 @@ import numpy as np
 from numpy.typing import NDArray
 from pydantic import BaseModel, TypeAdapter, ValidationError
 
+from finsolar.results import Study
 from finsolar.scenario.numbers import Range, is_percent, limits, number_type
 from finsolar.scenario.outlay import PRICES
 from finsolar.scenario.problems import Problem, ScenarioError, near, shown
 from finsolar.scenario.schema import Scenario, StationSun
-from finsolar.study import Study, moves_energy
+from finsolar.study import moves_energy
 from finsolar.tariff.hours import all_tariffs
 from finsolar.uncertainty.leaves import Leaf, by_item, leaves, name_of
 

@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from finsolar.study import Study
+from finsolar.results import Study
 from finsolar.uncertainty.inputs import PRICE, Input, input_of
 from finsolar.uncertainty.other_numbers import RISE, SHARES
 from finsolar.uncertainty.rises import RISES, OwnRise, every_rise, own_rise, stated_rises

@@ -12,10 +12,11 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from finsolar.results import Result, Study
 from finsolar.scenario.numbers import limits
 from finsolar.scenario.place import StudySettings
 from finsolar.scenario.problems import ScenarioError
-from finsolar.study import Result, Study, study
+from finsolar.study import study
 from finsolar.uncertainty.columns import pieces
 from finsolar.uncertainty.inputs import PRICE, Input, input_of
 from finsolar.uncertainty.rises import RISES, OwnRise, own_rise, stated_rises

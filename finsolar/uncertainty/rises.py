@@ -8,10 +8,11 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from finsolar.results import Study
 from finsolar.scenario.numbers import Range, limits
 from finsolar.scenario.schema import Alternative, Scenario
 from finsolar.scenario.tariff import Tariff
-from finsolar.study import Study, study
+from finsolar.study import study
 from finsolar.uncertainty.draws import quantiles
 from finsolar.uncertainty.price_history import History, history_of
 

@@ -7,14 +7,15 @@ their hours come from a surface through exact studies, and some cases are run al
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
 
+from finsolar.results import Result, Study
 from finsolar.scenario.problems import near, shown
 from finsolar.scenario.schema import Scenario
-from finsolar.study import Result, Study, moves_energy, study
+from finsolar.study import moves_energy, study
 from finsolar.uncertainty.columns import by_year, chosen, count, pieces, values_of
 from finsolar.uncertainty.draws import joined, points, rank_matrix
 from finsolar.uncertainty.ranges import Ranged, ranges_of
@@ -39,17 +40,22 @@ _STUDY = 256  # cases that take about as long as an exact study
 FIGURES = ("npv", "irr", "simple_payback", "discounted_payback", "first_year_saving", "lcoe")
 """What is kept of each case; the paybacks are the lasting ones."""
 
+BACKUP = ("hours", "hours_carried", "hours_not_carried", "kwh", "kwh_carried", "kwh_not_carried", "worth")
+"""What is kept of the outages of the first year of each case, where some are to be expected; the last is money."""
+
 
 @dataclass(frozen=True, eq=False)
 class Cases:
     """What one alternative came to in every case; ``figures`` (replicates, draws) each, NaN where a case has none.
 
-    running : money (replicates, draws, years + 1), the running total of the net, not discounted.
+    running : money (replicates, draws, years + 1), the running total of the net, not discounted; backup : by the names
+    of ``BACKUP``, (replicates, draws) each, empty where no outages are to be expected.
     """
 
     name: str
     figures: dict[str, Array]
     running: Array
+    backup: dict[str, Array] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, eq=False)
@@ -116,11 +122,14 @@ def simulate(base: Study, progress: Progress | None = None) -> Simulation | None
         found, checked = _measured(base, drawn, hours, every[picked], tell)
     figures = [{name: np.empty(len(every)) for name in FIGURES} for _ in base.results]
     running = [np.empty((len(every), scenario.study.years + 1)) for _ in base.results]
+    backup = [{name: np.empty(len(every)) for name in backup_of(result)} for result in base.results]
     for part, cases in in_pieces(base, drawn, found, every):
         for i, result in enumerate(cases.results):
             for name, number in figures_of(result).items():
                 figures[i][name][part] = number
             running[i][part] = result.cash.running
+            for name, number in backup_of(result).items():
+                backup[i][name][part] = number
         tell(ahead, ahead, part.stop)
     shape = (REPLICATES, draws)
     alternatives = tuple(
@@ -128,6 +137,7 @@ def simulate(base: Study, progress: Progress | None = None) -> Simulation | None
             result.name,
             {name: number.reshape(shape) for name, number in figures[i].items()},
             running[i].reshape(*shape, -1),
+            {name: number.reshape(shape) for name, number in backup[i].items()},
         )
         for i, result in enumerate(base.results)
     )
@@ -233,3 +243,12 @@ def figures_of(result: Result) -> dict[str, Array]:
         "first_year_saving": result.first_year_saving,
         "lcoe": appraisal.lcoe,
     }
+
+
+def backup_of(result: Result) -> dict[str, Array]:
+    """The outages of the first year by the names of ``BACKUP``; the worth only where something says what it is."""
+    if result.backup is None:
+        return {}
+    found = {name: np.asarray(getattr(result.backup.carried.year, name)) for name in BACKUP[:-1]}
+    worth = result.backup.worth
+    return found if worth is None else found | {"worth": worth.by_year[..., 1]}

@@ -7,8 +7,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from finsolar.results import Study
 from finsolar.scenario.numbers import Range, limits
-from finsolar.study import Study, study
+from finsolar.study import study
 
 Array = NDArray[np.float64]
 

@@ -7,8 +7,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from finsolar.results import Result, Study
 from finsolar.scenario.schema import Borrowing
-from finsolar.study import Result, Study
 from finsolar.uncertainty.simulation import Cases, Progress, simulate
 from finsolar.uncertainty.summary import Chance, Fan, Histogram, Summary, chance, enough, fan, histogram, summarise
 

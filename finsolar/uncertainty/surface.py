@@ -1,8 +1,9 @@
 """Flows for many cases whose hours differ: exact hours at a few places, and a smooth surface between them.
 
 At each place the whole study runs, every hour of every year; between the places the sums of the hours, which bills are
-made of, follow polynomials through the exact ones. Prices, money and taxes are then worked out for every case by the
-one engine. Where the years of a case differ, each year is taken from the place where it would stand in all years.
+made of, follow polynomials through the exact ones, and so does what is carried while the grid is down. Prices, money
+and taxes are then worked out for every case by the one engine. Where the years of a case differ, each year is taken
+from the place where it would stand in all years.
 
 Places of one range are those where Chebyshev's polynomial of degree 4 turns; of several ranges, each by itself has
 these five, and every two together three by three (Smolyak's sparse grid of level 2): 5, 13, 25, 41, ... studies. A
@@ -22,10 +23,12 @@ from numpy.typing import NDArray
 
 from finsolar.energy.flows import Flows
 from finsolar.energy.house import Run, ageing
+from finsolar.results import Metered, Position, Result, Study
 from finsolar.scenario.numbers import settled
 from finsolar.scenario.schema import Alternative, Tariff
-from finsolar.study import Metered, Position, Result, Study, renewals, study
+from finsolar.study import renewals, study
 from finsolar.tariff.prices import regimes
+from finsolar.uncertainty.between import carrying_between, outages_between
 from finsolar.uncertainty.ranges import Ranged
 
 Array = NDArray[np.float64]
@@ -84,8 +87,11 @@ class Surface:
             parts = [each.results[i] for each in studies]
             tariff = None if plan.system.operation == "off grid" else plan.tariff
             position = _position([part.position for part in parts], result.position, tariff, weights)
-            results.append(replace(result, position=position, run=_run(parts, plan, weights)))
-        return replace(self.base, stay=stay, results=tuple(results))
+            run = _run(parts, plan, weights)
+            carrying = carrying_between([part.carrying for part in parts], run, weights)
+            results.append(replace(result, position=position, run=run, carrying=carrying))
+        outages = outages_between([each.expected_outages for each in studies], weights)
+        return replace(self.base, stay=stay, results=tuple(results), expected_outages=outages)
 
 
 def surface(

@@ -10,9 +10,10 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from finsolar.results import Study
 from finsolar.scenario.numbers import settled
 from finsolar.scenario.problems import Problem, ScenarioError
-from finsolar.study import Study, study
+from finsolar.study import study
 from finsolar.uncertainty.inputs import Input
 from finsolar.uncertainty.simulation import figures_of
 

@@ -7,8 +7,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from finsolar.results import Study
 from finsolar.scenario.numbers import Range
-from finsolar.study import Study
 from finsolar.uncertainty.columns import count, middle, own_years, values_of
 from finsolar.uncertainty.draws import points, quantiles
 from finsolar.uncertainty.ranges import Ranged

@@ -25,8 +25,9 @@ from finsolar.energy.bound import cheapest_year
 from finsolar.energy.dispatch import scheduled, with_generator
 from finsolar.money.metrics import internal_rates, present_value
 from finsolar.report.several import _cores as several_cores
+from finsolar.results import Study
 from finsolar.scenario.reading import from_text
-from finsolar.study import Study, moves_energy, study
+from finsolar.study import moves_energy, study
 from finsolar.uncertainty.columns import chosen, count, values_of
 from finsolar.uncertainty.draws import points
 from finsolar.uncertainty.ranges import ranges_of

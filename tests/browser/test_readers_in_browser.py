@@ -66,7 +66,7 @@ def test_on_a_phone_nothing_sticks_out_and_tables_of_words_fit(
 def test_a_term_tells_its_meaning_to_the_keyboard_within_the_window(
     visit: Opener, pages: Callable[[str], Path]
 ) -> None:
-    """Focus shows it at the foot of the window, Enter leads to its entry, and so does a tap."""
+    """Focus shows it at the foot of the window, Esc takes it away, Enter leads to its entry, and so does a tap."""
     seen = visit(pages(BOTH), PHONE)
     term = seen.page.locator("#answer a.term[href='#term-npv']").first
     seen.page.keyboard.press("Tab")  # from now on focus is the keyboard's
@@ -75,6 +75,12 @@ def test_a_term_tells_its_meaning_to_the_keyboard_within_the_window(
     content, position, left, right = seen.page.evaluate(_FOOTNOTE)
     assert "Net present value" in content and position == "fixed" and min(left, right) >= 0
     assert seen.page.evaluate("document.documentElement.scrollWidth") <= PHONE["width"]
+    shown = "() => getComputedStyle(document.activeElement, '::after').display"
+    seen.page.keyboard.press("Escape")
+    assert seen.page.evaluate(shown) == "none"
+    seen.page.evaluate("document.activeElement.blur()")
+    term.focus()
+    assert seen.page.evaluate(shown) != "none"
     seen.page.keyboard.press("Enter")
     assert seen.page.evaluate("location.hash") == "#term-npv"
     assert seen.page.locator("#meaning-npv").is_visible()

@@ -16,7 +16,8 @@ import finsolar
 from finsolar.report import other_numbers
 from finsolar.report.page import page as render
 from finsolar.report.words import amounts, answer
-from finsolar.study import Study, study
+from finsolar.results import Study
+from finsolar.study import study
 from finsolar.uncertainty.inputs import input_of
 from finsolar.uncertainty.other_numbers import with_other_numbers
 from finsolar.uncertainty.rises import every_rise

@@ -119,6 +119,13 @@ def test_who_owns_the_system(payment: Any, buys: bool) -> None:
     assert (house.property_tax is not None) == buys
 
 
+def test_where_no_system_is_built_there_is_none_to_be_taxed() -> None:
+    """A fee for another tariff adds nothing to the value of the house."""
+    costs = [{"item": "Fee", "category": "interconnection", "cost": 100}]
+    none = plan(system="none", tariff={"energy": 0.15, "rise": 0}, costs=costs)
+    assert told({**none, "household": {"property_tax": {"rate": "1.1%", "added_value": "50%"}}}).property_tax is None
+
+
 def test_property_tax_is_the_rate_on_the_share_that_the_assessor_adds() -> None:
     """1.1 % of half of 20,000, every year."""
     house = told({"household": {"property_tax": {"rate": "1.1%", "added_value": "50%"}}})

@@ -10,8 +10,8 @@ import numpy as np
 import pytest
 
 import finsolar
+from finsolar.results import Study
 from finsolar.scenario.reading import from_text
-from finsolar.study import Study
 
 HOUSE = """
 title: Two rules

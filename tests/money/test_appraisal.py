@@ -285,7 +285,7 @@ def test_reasons_say_what_is_the_case():
     for name in ("lcoe", "real_lcoe"):
         assert why(NOTHING_SAVED, name, kwh=np.zeros(5)) == "no solar energy is put to use"
         assert why(NOTHING_SAVED, f"{name}_solar", kwh=np.zeros(5)) == "the sun gives no energy"
-    assert why(FREE, "backup_cost") == "the NPV is above zero without it, so backup comes free"
+    assert why(FREE, "backup_cost").startswith("it pays with no worth set on backup; ")
 
 
 def test_reasons_of_a_batch_look_at_the_cases_without_the_figure():

@@ -45,6 +45,21 @@ def test_the_dearer_comes_first_whatever_the_order(order):
     assert [(pair.dearer, pair.cheaper) for pair in pairs(both)] == [("large", "small")]
 
 
+def test_worth_is_no_outlay():
+    """Of two that lay out 100 each, the one with 120 of worth at the start asks no less."""
+    plain, spared = contender("plain", [-100, 60, 60]), contender("spared", [20, 60, 60])
+    spared = replace(spared, worth=np.array([120.0, 0, 0]))
+    [pair] = pairs([plain, spared])
+    assert (pair.extra_outlay, np.isnan(pair.irr)) == (0, True)
+    assert pair.reasons["irr"].startswith("what sets the two apart at the start is the worth of backup")
+    [pair] = pairs([contender("small", [-80, 60, 60]), spared])
+    assert (pair.dearer, pair.extra_outlay, np.isnan(pair.irr)) == ("spared", 20, True)
+    [pair] = pairs([contender("small", [-80, 60, 70]), replace(plain, worth=np.array([0, 0, 20.0]))])
+    assert (
+        (pair.dearer, pair.extra_outlay) == ("plain", 20) and np.isnan(pair.irr) and "worth" not in pair.reasons["irr"]
+    )
+
+
 def test_every_two_are_compared_once():
     three = [contender(name, [-outlay, 50, 80]) for name, outlay in (("a", 90), ("b", 100), ("c", 80))]
     assert [(p.dearer, p.cheaper) for p in pairs(three)] == [("b", "a"), ("a", "c"), ("b", "c")]

@@ -307,7 +307,7 @@ def test_backup_of_a_house_is_the_worth_it_lacks_by_the_kwh(house):
 def test_each_missing_cost_of_backup_says_why(house):
     assert "no battery" in house["Sun alone"]["reasons"]["backup_cost"]
     assert house["A gift"]["metrics"]["npv"] > 0
-    assert "backup comes free" in house["A gift"]["reasons"]["backup_cost"]
+    assert "it pays with no worth set on backup" in house["A gift"]["reasons"]["backup_cost"]
     assert "backup_cost" not in house["Both"]["reasons"]
 
 

@@ -21,8 +21,8 @@ from pytest import approx
 from finsolar.money.cashflow import INVESTMENT, RUNNING
 from finsolar.money.lease import in_place
 from finsolar.money.metrics import deflated, present_value
+from finsolar.results import Study
 from finsolar.scenario.schema import Borrowing
-from finsolar.study import Study
 
 Plain = dict[str, Any]
 HOW_MANY = 30
@@ -144,10 +144,12 @@ def i8_levelised_cost_is_the_price_that_pays(seen: Seen) -> Iterator[bool]:
 
 
 def i10_discounting_never_shortens_payback(seen: Seen) -> Iterator[bool]:
-    simple, later = seen.metrics["simple_payback"], seen.metrics["discounted_payback"]
+    """Below a rate of nothing, which falling prices may bring about, money to come counts for more: it shortens it."""
+    simple, discounted = seen.metrics["simple_payback"], seen.metrics["discounted_payback"]
     if (seen.net[1:] >= 0).all():
         yield simple == seen.metrics["simple_payback_lasting"]
-        yield later is None or (simple is not None and later >= simple - 1e-9)
+        sooner, later = (simple, discounted) if seen.rate >= 0 else (discounted, simple)
+        yield later is None or (sooner is not None and later >= sooner - 1e-9)
 
 
 IDENTITIES = (
@@ -170,6 +172,19 @@ def test_identity_holds_for_studies_drawn_by_lot(identity: Callable[[Seen], Iter
             assert np.all(holds), f"part {number} of {identity.__name__} fails for\n{seen.study.scenario.alternatives}"
             asked += 1
     assert asked > 10
+
+
+@pytest.mark.parametrize(("terms", "shortens"), [
+    ({"real_discount_rate": "1%", "inflation": "-1.5%"}, True),
+    ({"real_discount_rate": "1%", "inflation": "1.5%"}, False),
+])  # fmt: skip
+def test_i10_turns_where_falling_prices_make_the_rate_negative(terms: Plain, shortens: bool) -> None:
+    house = bare_house(11)
+    house["study"] = {"in_service": house["study"]["in_service"], "years": 11, **terms}
+    house["alternatives"][0]["upkeep"] = []
+    seen = Seen(studied(in_yaml(house)))
+    assert (seen.rate < 0) == shortens == (seen.metrics["discounted_payback"] < seen.metrics["simple_payback"])
+    assert list(i10_discounting_never_shortens_payback(seen)) == [True, True]
 
 
 def test_i14_free_money_gives_plain_sums() -> None:

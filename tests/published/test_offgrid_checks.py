@@ -5,13 +5,16 @@ x derate); hours = what may be drawn x discharge efficiency / load. All three ar
 numbers are our own and were recomputed from these rules.
 """
 
+import closed_form
 import numpy as np
 import pytest
 from numpy.typing import NDArray
 
+from finsolar.energy.autonomy import array_for, battery_for, days_of_autonomy, longest_run
 from finsolar.energy.balance import Backing, Hourly, run_steps
 from finsolar.energy.battery import Battery
 from finsolar.energy.clock import wall_clock
+from finsolar.energy.dispatch import TRACE_KWH
 from finsolar.energy.flows import bin_flows
 from finsolar.energy.generator import fuel_litres
 from finsolar.energy.sun import array_output, inverter_output
@@ -118,3 +121,45 @@ def test_o04_fuel_of_a_house_on_a_generator(kw: float, an_hour: float, a_kwh: fl
     litres = float(fuel_litres(flows.generator, flows.generator_hours, 5.0).sum())
     assert litres / 8760 == pytest.approx(an_hour, abs=1e-4)
     assert litres / flows.load.sum() == pytest.approx(a_kwh, abs=1e-4)
+
+
+# --- the same rules as closed forms, and CF1 as the section on living without a grid counts it ---
+
+
+def test_o01_battery_in_closed_form() -> None:
+    # Own: 6 kWh a day, three days, depth 0.8, efficiency 0.9; the ampere-hours of the row at 48 V.
+    kwh = float(battery_for(3.0, 0.8, 0.9, 6.0))
+    assert kwh == pytest.approx(25.0, abs=1e-9)
+    assert 1000.0 * kwh / 48.0 == pytest.approx(520.8, abs=0.1)
+    assert days_of_autonomy(25.0, 0.8, 0.9, 6.0) == pytest.approx(3.0, abs=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("daily", "sun_hours", "derate", "kw"),
+    [pytest.param(6.0, 2.4, 0.65, 3.846, id="o02"), pytest.param(4.2, 3.1, 0.60, 2.258, id="o08")],
+)
+def test_o02_o08_modules_in_closed_form(daily: float, sun_hours: float, derate: float, kw: float) -> None:
+    # Own: use a day / (sun hours of the worst month x derate).
+    assert array_for(daily, sun_hours * derate) == pytest.approx(kw, abs=0.001)
+
+
+@pytest.mark.parametrize(
+    ("kwh", "reserve", "efficiency", "kw", "hours"),
+    [
+        pytest.param(10.0, 0.10, 0.95, 0.60, 14.25, id="o03"),
+        pytest.param(14.0, 0.20, 0.94, 0.85, 12.3859, id="o09"),
+    ],
+)
+def test_o03_o09_runtime_in_closed_form(kwh: float, reserve: float, efficiency: float, kw: float, hours: float) -> None:
+    # Own: kWh that may be drawn x discharge efficiency / load; a day of the load is 24 kW.
+    assert 24.0 * days_of_autonomy(kwh, 1.0 - reserve, efficiency, 24.0 * kw) == pytest.approx(hours, abs=1e-4)
+
+
+def test_o06_hours_without_supply_and_the_most_in_a_row() -> None:
+    # Own: CF1 with 9 kW of modules, a battery of 20 kWh and 6 kW that starts full: 458 hours short, 12 in a row.
+    each_way = 0.90**0.5
+    battery = Battery(np.array([20.0]), 0.10, 6.0, 6.0, each_way, each_way, 1.0)
+    run = run_steps(closed_form.pv(9.0)[None], closed_form.load(1.0)[None], ALONE, battery=battery)
+    lacking = run.unserved[0] > TRACE_KWH
+    assert lacking.sum() == 458
+    assert longest_run(lacking) == 12

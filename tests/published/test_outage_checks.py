@@ -11,7 +11,9 @@ import pytest
 from finsolar.energy.appliances import Appliance
 from finsolar.energy.battery import Battery
 from finsolar.energy.endurance import Engine, endurance
+from finsolar.energy.interruptions import Indices, indices
 from finsolar.energy.load_test import USUAL, Rating, asked
+from finsolar.energy.outage_record import record_of
 from finsolar.report.words.times_told import CAUTIONS
 from finsolar.uncertainty.outages import RESERVES
 
@@ -67,3 +69,47 @@ def test_rules_of_thumb() -> None:
     assert [each.watts for each in USUAL] == [300, 1100, 1500]
     assert 0.2 in RESERVES
     assert any("20 ms" in each and "common practice, no source" in each for each in CAUTIONS)
+
+
+@pytest.mark.parametrize(
+    ("row", "saidi", "saifi", "caidi", "hours", "availability", "within"),
+    [
+        # EIA, Electric Power Annual, table 11.1 (IEEE standard), seen: minutes, interruptions; CAIDI in minutes.
+        ("R-01", 333.0, 1.426, 233.5, 5.55, 0.999366, 0.1),
+        ("R-02", 131.1, 1.090, 120.2, 2.2, 0.999751, 0.2),
+        ("R-03", 505.9, 1.420, 356.2, 8.4, 0.999037, 0.2),
+    ],
+)
+def test_indices_of_the_united_states(
+    row: str, saidi: float, saifi: float, caidi: float, hours: float, availability: float, within: float
+) -> None:
+    found = Indices(np.array(saifi), np.array(saidi / 60))
+    assert float(found.caidi) * 60 == pytest.approx(caidi, abs=within), row
+    assert float(found.saidi) == pytest.approx(hours, abs=0.05), row
+    assert float(found.availability) == pytest.approx(availability, abs=1e-6), row
+
+
+def test_r04_indices_of_events() -> None:
+    """R-04, by the definition of IEEE 1366: of 10,000 served, four events; that of four minutes is not counted."""
+    found = indices([1200, 300, 5000, 150], [90, 45, 4, 600], 10_000)
+    assert float(found.saidi) * 60 == pytest.approx(21.15, abs=1e-3)
+    assert float(found.saifi) == pytest.approx(0.165, abs=1e-3)
+    assert float(found.caidi) * 60 == pytest.approx(128.182, abs=1e-3)
+    assert float(indices([10], [5.0], 100).saifi) == 0
+    with pytest.raises(ValueError, match="served"):
+        indices([1], [60], 0)
+
+
+def test_the_record_of_the_united_states() -> None:
+    """Of R-01 to R-03: usual 1.090 times 120.3 minutes; storms are what is beyond, 0.336 or 0.330 times."""
+    found = record_of("US")
+    usual, storms = found["usual"], found["storms"]
+    assert usual.times_a_year.values == pytest.approx((0.872, 1.09, 1.308))
+    assert usual.hours_each == pytest.approx(131.1 / 60 / 1.09, abs=1e-3)
+    assert storms.times_a_year.values == pytest.approx((0.8 * 0.333, 0.333, 1.2 * 0.333), abs=1e-4)
+    long = ((333 - 131.1) / 60 / 0.336, (505.9 - 131.1) / 60 / 0.330)
+    assert storms.hours_each.values == pytest.approx(long, abs=1e-3)
+    assert all("20% either way" in each.why and "common practice, no source" in each.why for each in found.values())
+    assert "Derived" in storms.why
+    assert all("table 11.1" in each.source for each in found.values())
+    assert record_of("NL") == {}

@@ -86,6 +86,15 @@ def test_the_payback_as_it_comes(bare: Plain, lasting: float | None, first: floa
     assert answer.opening_sentence(bare).endswith(f"in the first year, {said}.")
 
 
+def test_a_payback_of_nothing_that_rests_on_worth_is_told_as_such(bare: Plain) -> None:
+    """Whoever lays out 9,000 is out of pocket, whatever is spared."""
+    bare["alternatives"][0]["metrics"] |= {"simple_payback": 0.0, "simple_payback_lasting": 0.0}
+    bare["alternatives"][0]["cash_flow"]["lines"]["worth of backup"] = [12000.0, 0.0]
+
+    said = answer.opening_sentence(bare)
+    assert "and so counted is never behind over the years." in said and "leaves the household" not in said
+
+
 @pytest.mark.parametrize("lasting", [0.0, None])
 def test_a_range_of_paybacks_needs_a_payback(plain: Plain, lasting: float | None) -> None:
     """Without one the chance follows at once."""

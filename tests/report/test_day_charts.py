@@ -44,12 +44,13 @@ def test_the_weeks_are_the_exchange_of_the_year(demo: Path) -> None:
     plain, study = plain_study(demo), demo_study(demo)
     positions = [study.stay, *(result.position for result in study.results)]
     told = [plain["stay"]["energy"], *(plan["energy"] for plan in plain["alternatives"])]
-    for position, energy in zip(positions, told, strict=True):
+    supplied = [study.settled, *(plan for plan in study.settled.alternatives)]
+    for position, energy, supply in zip(positions, told, supplied, strict=True):
         first, found = position.hourly.years(slice(0, 1)), energy["weeks"]
         net = first.imported - first.exported
         if not found["grid"]:
             net = first.generator + first.unserved - first.curtailed
-        assert found["grid"] == (demo != KELP)
+        assert found["grid"] == (supply.tariff is not None)
         squares = np.array(found["exchange"])
         assert squares.shape == (53, 24)
         days = np.append(np.full(52, 7.0), 1.0)

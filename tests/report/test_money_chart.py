@@ -239,20 +239,20 @@ def test_what_staying_would_build_is_not_paid_on_the_first_day(bought: Plain) ->
         (
             [1200.0, 1200.0, 0.0],
             [600.0, 1300.0, 50.0],
-            "In year 1 the payments are $100 a month; you add $50 a month to what the system brings in. In 1 of the 2 "
-            "years of the loan the household adds something, most in year 1: $600.",
+            "In year 1 the payments are $100 a month; you add $50 a month to what “Firm, on a loan” brings in. In 1 "
+            "of the 2 years of the loan the household adds something, most in year 1: $600.",
         ),
         (
             [1200.0, 1200.0],
             [1500.0, 1200.0],
-            "In year 1 the payments are $100 a month and the system brings in $300 more over that year, what comes "
-            "once included. In no year of the loan do the payments ask for more than that.",
+            "In year 1 the payments are $100 a month and “Firm, on a loan” brings in $300 more over that year, what "
+            "comes once included. In no year of the loan do the payments ask for more than that.",
         ),
         (
             [1200.0, 1200.0],
             [-120.0, -600.0],
-            "In year 1 the payments are $100 a month and the system itself takes money, so that you add $110 a month. "
-            "In every year of the loan the household adds something, most in year 2: $1,800.",
+            "In year 1 the payments are $100 a month and “Firm, on a loan” itself takes money, so that you add $110 "
+            "a month. In every year of the loan the household adds something, most in year 2: $1,800.",
         ),
         ([0.0, 0.0], [5.0, 5.0], "Nothing is paid on the loan within the study."),
     ],
@@ -260,7 +260,7 @@ def test_what_staying_would_build_is_not_paid_on_the_first_day(bought: Plain) ->
 def test_what_a_loan_asks_is_told_by_the_month(
     bought: Plain, paid: list[float], brought: list[float], told: str
 ) -> None:
-    """Added, left over, or taken by the system too."""
+    """Added, left over, or taken by what is financed too; by its name, since it need be no system."""
     plan = bought["alternatives"][2]
     plan["cash_flow"]["year"] = list(range(len(paid) + 1))
     plan["cash_flow"]["lines"]["loan payments"] = [0.0, *(-each for each in paid)]

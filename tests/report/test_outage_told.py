@@ -147,14 +147,43 @@ def test_every_number_is_in_the_csv() -> None:
 
 
 def test_where_nothing_lasts_the_reason_stands_in_its_place() -> None:
-    """Off the grid, and with modules alone: no chart, no answer, the reason once, the cautions all the same."""
-    off_grid, bare = section(demo_page(KELP)), section(demo_page(TAMARACK))
-    assert "the house has no grid that could fail" in off_grid
-    assert bare.count("without a battery nothing in the house makes a grid of its own") == 1
-    for text, path in ((off_grid, KELP), (bare, TAMARACK)):
-        assert "data-chart" not in text and "<table" not in text and 'class="answer"' not in text
-        assert "licensed electrician" in text
-        assert outage.terminal(plain_study(path)) == []
+    """With modules alone: no chart, no answer, the reason once, the cautions all the same."""
+    text = section(demo_page(TAMARACK))
+    assert text.count("without a battery nothing in the house makes a grid of its own") == 1
+    assert "data-chart" not in text and "<table" not in text and 'class="answer"' not in text
+    assert "licensed electrician" in text
+    assert outage.terminal(plain_study(TAMARACK)) == []
+
+
+def test_without_a_grid_and_without_figures_there_is_no_section() -> None:
+    """Nobody there can feed a street; where something is carried, or outages are asked about, there is one."""
+    plain = plain_study(KELP)
+    assert 'id="outage"' not in demo_page(KELP) and outage.terminal(plain) == []
+    assert not outage.to_tell(plain) and outage.told(plain)
+    assert outage.to_tell(plain | {"outages": plain_study(MANGROVE)["outages"]})
+    asked = copy.deepcopy(plain)
+    asked["alternatives"][0]["outage"]["load_test"] = plain_study(MANGROVE)["alternatives"][0]["outage"]["load_test"]
+    assert outage.to_tell(asked)
+
+
+def test_appliances_beside_another_load_are_said_to_be_in_the_load_test_alone() -> None:
+    plain = copy.deepcopy(plain_study(MANGROVE))
+    words = "the load test is of those on backup alone, all else here is of 30 % of what the house uses"
+    assert words not in " ".join(outage.explained(plain))
+    plain["scenario"]["household"]["outage"]["load_share"] = 0.3
+    plain["alternatives"][0]["outage"]["carried"]["by"] = "share"
+    assert words in " ".join(outage.explained(plain))
+    plain["alternatives"] = plain["alternatives"][:1]
+    plain["alternatives"][0]["outage"]["load_test"] = None
+    assert words not in " ".join(outage.explained(plain))
+
+
+def test_no_two_circuits_share_a_colour() -> None:
+    """Hatching does not show on the small patches of the legend."""
+    chart = outage_charts.load_test(plain_study(MANGROVE))
+    assert chart is not None
+    found = [bar["marker"]["color"] for bar in chart.data]
+    assert len(found) == len(set(found)) == 10
 
 
 def test_alternatives_that_last_alike_share_a_row_and_others_a_chart() -> None:
@@ -243,17 +272,26 @@ def test_what_was_assumed_is_said() -> None:
         (84.0, 336, "3.5 days", "for at least 3.5 days"),
         (336.0, 336, "14+ days", "for at least 14 days"),
         (18.0, 18, "18+ h", "for at least 18.0 hours"),
+        (1.0, 1, "1+ h", "for at least 1 hour"),
+        (0.5, 336, "0.5 h", "for at least 30 minutes"),
     ],
 )
 def test_times_in_words(hours: float, longest: float, in_a_table: str, in_a_sentence: str) -> None:
     assert times_told.amount_of_time(hours, longest) == in_a_table
     assert times_told.for_a_time(hours) == in_a_sentence
+    assert [times_told.ahead_of(each) for each in (1, 18, 336)] == ["1 hour", "18 hours", "14 days"]
 
 
 def test_a_house_that_always_lasts_and_parts_that_are_nearly_none_or_all() -> None:
     plain = plain_study(HERON)
     worst = plain["alternatives"][0]["outage"]["endurance"]["worst_start"] | {"hours": 336.0}
     assert outage.answers(changed(plain, worst_start=worst))[1].startswith("Even from the worst start it lasts 14 days")
+    for nine, half, ends in (
+        (336.0, 336.0, "for at least 14 days in nine cases of ten."),
+        (5.0, 336.0, "for at least 5.0 hours in nine cases of ten, and for at least 14 days in half of them."),
+        (0.0, 0.0, "for no time at all in half of all cases or more."),
+    ):
+        assert outage.answers(changed(plain, nine_in_ten=nine, half=half))[0].endswith(f" {ends}")
     assert [times_told.part(share) for share in (0.0, 0.001, 0.2, 0.997, 1.0)] == [
         "0 %", "under 1 %", "20 %", "over 99 %", "100 %",
     ]  # fmt: skip

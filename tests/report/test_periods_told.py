@@ -179,6 +179,21 @@ def test_alternatives_with_one_bill_share_a_bar_and_another_tariff_has_its_own_p
     assert "“Alone” has no bar: the house draws nothing from a grid." in chart.reading
 
 
+def test_tariffs_that_share_no_period_are_told_by_what_goes_by_none() -> None:
+    night = {"energy": [{"name": "dark", "price": 0.08, "hours": "22-6"}, {"name": "light", "price": 0.2}],
+             "monthly_charge": 7.5}  # fmt: skip
+    plain = told_of(
+        json.dumps(changed(HOUSE, {"study": {"years": 2}, "alternatives": [{"name": "N", "tariff": night}]}))
+    )
+    chart = bill_by_period(plain)
+
+    staying = sum(plain["stay"]["bill"]["by_period"]["not_by_period"].values())
+    assert chart is not None and chart.reading == (
+        "“N” has a tariff with other price periods than staying; charges without a period go from "
+        f"${staying:,.0f} to $90."
+    )
+
+
 def test_hourly_prices_stand_apart_from_the_periods(tmp_path: Path) -> None:
     """They hold no period; what they ask, and what they pay for, is not by period."""
     (tmp_path / "prices.csv").write_text("\n".join(f"{0.05 + 0.1 * (hour % 24 > 15)}" for hour in range(8760)))

@@ -66,7 +66,7 @@ alternatives: [{name: Sun alone}, {name: With a generator, generator: {kw: 3, fu
 ALTERNATIVE = {
     "name", "in_service", "installation_completed", "own_hours", "costs", "upkeep", "incentives", "slip", "energy",
     "array_kw", "battery_kwh", "bills", "cash_flow", "loan", "battery_warranty", "bound", "metrics", "reasons",
-    "day_one", "outage",
+    "day_one", "outage", "off_grid", "line",
 }  # fmt: skip
 ENERGY = {
     "load", "solar", "self_used", "charge", "charge_bought", "discharge", "battery_loss", "idle", "curtailed",
@@ -143,7 +143,7 @@ def test_top_level_keys(plain):
     assert set(plain) == {
         "schema", "scenario", "settings", "notes", "stated", "assumptions", "sources", "stay", "alternatives",
         "comparison", "sensitivity", "sunlight", "tariffs", "drawer", "break_even", "uncertainty",
-        "what_matters", "other_numbers", "map",
+        "what_matters", "other_numbers", "map", "outages",
     }  # fmt: skip
     assert plain["schema"] == "finsolar-study/1"
     assert set(plain["settings"]) == {"currency", "years", "discount_rate", "inflation"}
@@ -366,6 +366,7 @@ def test_each_figure_of_a_pair_that_does_not_exist_has_its_reason(house):
 
 NOT_ASKED_FOR = {
     ("sunlight",), ("drawer",), ("break_even",), ("uncertainty",), ("what_matters",), ("other_numbers",), ("map",),
+    ("outages",),
 }  # fmt: skip
 
 
@@ -373,7 +374,7 @@ def test_null_stands_nowhere_else(plain):
     for path, found in walk(plain):
         if found is None:
             # No loan, no warranty stated, no cliff ahead; no bound, outage, turning points, sunlight, bills asked for.
-            plans = {"metrics", "loan", "battery_warranty", "bound", "outage"}
+            plans = {"metrics", "loan", "battery_warranty", "bound", "outage", "off_grid", "line"}
             of_a_plan = path[0] == "alternatives" and path[2] in plans
             not_stated = path[2:] == ("slip", "next") or path[-1] == "warranty_years"
             assert of_a_plan or not_stated or path[0] == "comparison" or path in NOT_ASKED_FOR, path

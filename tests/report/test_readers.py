@@ -55,7 +55,7 @@ def test_each_reader_has_an_order_and_is_named_and_nobody_misses_the_cautions(
         assert told.replace("'", "&#39;") in text
     spared = {BOTH: {"summary"}, HOUSEHOLD: {"summary"}, LENDER: {"try"}}[reader]
     absent = {name for name in TITLES if name not in names}
-    assert absent == spared | ({"outage"} - set(sections(heron, ("rise-sweep",))))
+    assert absent == spared | ({"off_grid", "outage"} - set(sections(heron, ("rise-sweep",))))
 
 
 def test_the_household_begins_with_the_answer_and_the_lender_with_a_summary(heron: dict[str, Any]) -> None:

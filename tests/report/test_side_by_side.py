@@ -69,6 +69,27 @@ def test_what_households_assume_differently_is_named_and_nothing_else() -> None:
     assert [row[3] for row in side.assumptions_table(apart).rows] == ["5.0 %", "7.0 %", "5.0 %"]
 
 
+def test_whose_money_holds_the_worth_of_backup_is_said_before_any_of_it() -> None:
+    """Above tables and charts of the page, and under the table of the terminal; nothing where nobody counts it."""
+    mixed = households({"counts_backup": True}, {})
+    told = side.backup_sentence(mixed)
+    assert told == (
+        "With “House 0” the worth of backup is counted in NPV, payback, IRR and running total, though it is no cash; "
+        "with the others it is not. Do not hold one against another by these."
+    )
+    text = side.side_page(mixed, ["a", "b"], "0" * 16)
+    assert 0 < text.index(told) < text.index("<figure>")
+    assert text.index('id="beside"') < text.index(told) < text.index("The money of each household")
+    assert told in side.terminal(mixed, 200)
+    every = side.backup_sentence(households({"counts_backup": True}, {"counts_backup": True}))
+    assert every is not None and every.startswith("With “House 0” and “House 1”") and every.endswith("no cash.")
+    assert side.backup_sentence(households({}, {})) is None
+    worth = {"load_kw": 0.5, "usual": {"times_a_year": 1, "hours_each": 3}, "worth": {"an_hour": 9}}
+    for count in (True, False):
+        tree = {"study": {"years": 2, "count_backup": count}, "household": {"outage": worth}}
+        assert side.household(study(house(tree)).to_json(), "Ours")["counts_backup"] is count
+
+
 def test_with_several_currencies_no_chart_holds_their_money() -> None:
     """The page says why; paybacks and shares of the sun stay."""
     mixed = households({}, {"currency": "EUR"}, {"currency": "GBP"})

@@ -20,9 +20,9 @@ from finsolar.report.page import page
 from finsolar.report.table import as_csv
 from finsolar.report.words import amounts, answer, changes_told, sureness
 from finsolar.report.words.ranges_told import measured, names_of, unit_of
+from finsolar.results import Study
 from finsolar.scenario.numbers import Range
 from finsolar.scenario.problems import ScenarioError
-from finsolar.study import Study
 from finsolar.uncertainty.ranges import Ranged, ranges_of
 from finsolar.uncertainty.sureness import with_simulation
 from finsolar.uncertainty.what_matters import with_what_matters
@@ -89,7 +89,8 @@ def test_keys_and_json(whole: Plain) -> None:
     """The keys that others read, and strict JSON."""
     found, matters = whole["uncertainty"], whole["what_matters"]
     assert set(found) == {"seed", "draws", "replicates", "inputs", "hours", "alternatives"}
-    assert all(set(one) == {"name", "words", "unit", "stated", "years", "p10", "p90"} for one in found["inputs"])
+    of_input = {"name", "words", "unit", "stated", "recorded", "years", "apart", "p10", "p90"}
+    assert all(set(one) == of_input for one in found["inputs"])
     assert set(found["hours"]) == {
         "ranges", "studies", "cases", "npv_off", "npv_off_middle", "bill_off", "renewed_apart",
     }  # fmt: skip
@@ -439,8 +440,8 @@ def test_ranges_that_move_nothing_are_named_and_many_are_cut(plain: Plain) -> No
 def test_shares_without_a_variance_say_why() -> None:
     """Null in JSON with the reason of the alternative, a dash in the table."""
     changes = {
-        "study": {"years": 3, "draws": 64}, "household": {"backup_kwh": {"from": 5, "to": 9}},
-        "alternatives": [{"name": "Roof"}],
+        "study": {"years": 3, "draws": 64},
+        "alternatives": [{"name": "Roof", "own_hours": 20, "own_hour_worth": {"from": 5, "to": 9}}],
     }  # fmt: skip
     found = with_what_matters(with_simulation(finsolar.study(house(changes)))).to_json()
     [one] = found["what_matters"]["ranges"]
@@ -633,3 +634,18 @@ def test_a_middle_far_from_the_futures_is_told(plain: Plain) -> None:
     assert "their mean is $480" in first
     assert second.startswith("“Folly”: ") and "lie above $500" in second
     assert first in page(plain)
+
+
+def test_ranges_of_the_record_are_told_as_such() -> None:
+    """A kind of outages that is left out comes from the record of the country; the household does not state it."""
+    outage = {"load_share": "60%", "storms": {"times_a_year": {"from": 0.1, "to": 0.3}, "hours_each": 20}}
+    more = {"study": {"draws": 64, "years": 3}, "tariff": {"rise": {"from": "1%", "to": "3%"}}}
+    scenario = house({"household": {"outage": outage}, **more})
+    plain = with_what_matters(with_simulation(finsolar.study(scenario))).to_json()
+    assert [(one["name"], one["recorded"]) for one in plain["uncertainty"]["inputs"]] == [
+        ("household.outage.usual.times_a_year", True), ("household.outage.storms.times_a_year", False),
+        ("tariff.rise", False),
+    ]  # fmt: skip
+    usual, storms, _ = sureness.drawn_table(plain).rows
+    assert usual[1] == "low 0.872, likely 1.09, high 1.308, from the record of the country"
+    assert storms[1] == "from 0.1, to 0.3"

@@ -15,8 +15,8 @@ from small_house import HOUSE, changed
 import finsolar
 from finsolar.report.page import page
 from finsolar.report.tariffs import tariffs_as_plain
+from finsolar.results import Study
 from finsolar.scenario.reading import from_text
-from finsolar.study import Study
 
 SUMMER = [
     {"name": "peak", "price": {"from": 0.3, "to": 0.5}, "months": "jun-sep", "days": "mon-fri", "hours": "15-19"},

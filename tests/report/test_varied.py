@@ -15,9 +15,9 @@ from small_house import house
 import finsolar
 from finsolar.report.varied import HEAD, as_csv, terminal, varied_as_plain
 from finsolar.report.varied_page import varied_page
-from finsolar.report.words.varied_told import break_even_told, cell
+from finsolar.report.words.varied_told import break_even_told, cell, told_values, words_and_unit
 from finsolar.uncertainty.inputs import input_of
-from finsolar.uncertainty.vary import FIGURES, axis, vary
+from finsolar.uncertainty.vary import FIGURES, Varied, axis, vary
 
 STREET: dict[str, Any] = {
     "study": {"in_service": "2026-06-01", "years": 10, "discount_rate": "5%"},
@@ -169,3 +169,23 @@ def test_a_map_without_a_break_even_draws_no_line_and_no_dot_beside_it() -> None
 def chart_data(text: str) -> Any:
     [data] = re.findall(r'id="chart-data">(.*?)</script>', text, re.DOTALL)
     return json.loads(data)
+
+
+@pytest.mark.parametrize(("name", "words", "ends"), [
+    ("household.outage.usual.spread", "spread of the lengths of usual outages around their mean",
+     ["50.0 %", "300.0 %"]),
+    ("household.outage.storms.spread", "spread of the lengths of outages by storm around their mean",
+     ["50.0 %", "300.0 %"]),
+    ("household.outage.longest_hours", "longest outage that is looked at", ["2 h", "48 h"]),
+    ("household.outage.fuel_litres", "fuel that lies ready for the generator", ["2 litres", "48 litres"]),
+    ("household.outage.losses.0.after_hours", "“Food”: hours in the dark before it goes", ["2 h", "48 h"]),
+])  # fmt: skip
+def test_fixed_numbers_of_outages_have_names_and_units(name: str, words: str, ends: list[str]) -> None:
+    kinds = {"usual": {"times_a_year": 1, "hours_each": 3}, "storms": {"times_a_year": 0.2, "hours_each": 30}}
+    outage = {"load_share": "60%", **kinds, "losses": [{"item": "Food", "cost": 200}]}
+    base = finsolar.study(house({"study": {"years": 2}, "household": {"outage": outage}}))
+    moved = Varied(base, (axis(input_of(base, name), *(("50%", "300%") if "spread" in name else (2, 48)), 2),), ())
+    found = words_and_unit(moved, moved.axes[0])
+    assert found[0] == words
+    told = {"words": words, "unit": found[1], "values": list(moved.axes[0].values)}
+    assert told_values(told, "USD") == ends

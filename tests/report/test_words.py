@@ -42,6 +42,19 @@ def test_per_cent(share: float, text: str) -> None:
     assert amounts.per_cent(share) == text
 
 
+@pytest.mark.parametrize(
+    ("number", "text"),
+    [
+        (0.1234, "$0.123 a kWh"),
+        (9.9, "$9.900 a kWh"),
+        (110.597, "$110.60 a kWh"),
+        (-12.345, "−\N{WORD JOINER}$12.35 a kWh"),
+    ],
+)
+def test_a_price_of_ten_or_more_has_two_decimals(number: float, text: str) -> None:
+    assert amounts.figure(number, "price", "USD") == text
+
+
 def test_turning_points_name_each_alternative_once() -> None:
     """Straight lines: the crossing is found between the grid's points."""
     sweep = {

@@ -14,7 +14,7 @@ import finsolar.report
 REPORT = Path(finsolar.report.__file__).parent
 NOT_ON_THE_PAGE = {
     *("command", "draw_choice", "files", "printing", "rule_choice", "run", "several", "vary_choice", "whose"),
-    *("table", "case_rows", "day_rows", "rise_rows"),
+    *("table", "case_rows", "day_rows", "off_grid_rows", "rise_rows"),
 }
 """What runs the command and refuses what was typed, and what makes the rows of the CSV file, whose names are keys."""
 KEYS = {
@@ -23,6 +23,7 @@ KEYS = {
     *("last ten years", "last twenty years", "slowest ten years", "fastest ten years"),
     *("outage load", "load test", "load test rating", "worst start", "share of starts that last", "made from"),
     *("circuit ", "endurance "),
+    *("outages ", "backup ", "backup break-even", "worth of backup", "worth of backup ", "present value", "by year"),
     *("middle right", "top right", "top left"),
 }
 """What is spelled like words: values of the scenario and the JSON, parts of the CSV, and places in a chart."""

@@ -24,7 +24,8 @@ from finsolar.report.draw_choice import with_draws
 from finsolar.report.workbook.cells import Book, Formula
 from finsolar.report.workbook.rates import search
 from finsolar.report.workbook.whole import Written, written
-from finsolar.study import Study, study
+from finsolar.results import Study
+from finsolar.study import study
 from finsolar.uncertainty.sureness import with_simulation
 
 
@@ -252,3 +253,30 @@ def test_the_search_for_a_rate_quotes_the_one_the_engine_does(tmp_path: Path) ->
         wanted = "none" if np.isnan(headline) else pytest.approx(headline, abs=1e-12)
         assert (found.at("Rates", rows[name] + 1, 1), found.at("Rates", rows[name], 1)) == (True, wanted), name
     assert found.at("Rates", rows["touched at 10 %"] + 1, 1) is False
+
+
+BACKUP = {
+    "study": {"count_backup": True},
+    "household": {
+        "outage": {
+            "load_share": "60%",
+            "usual": {"times_a_year": 2, "hours_each": 4},
+            "worth": {"an_hour": 40},
+            "losses": [{"item": "Food", "cost": 200}],
+        }
+    },
+    "system": {"battery": {"kwh": 9, "kw": 4}},
+    "costs": [{"item": "Everything", "category": "other", "cost": 14000}],
+}
+
+
+@pytest.mark.parametrize("count", [True, False])
+def test_the_worth_of_backup_is_the_engines_and_no_price_of_backup_knows_it(count: bool, tmp_path: Path) -> None:
+    """Counted or not, in the net and in the price at which a kWh of backup would make the NPV zero."""
+    base = finsolar.study(house({**BACKUP, "study": {"count_backup": count}}))
+    assert ("worth of backup" in base.results[0].cash.lines) == count
+    assert np.isfinite(base.results[0].appraisal.backup_cost)
+    book = written(base, base.to_json())
+    [found] = worked_out({"as-is": book.file}, libreoffice(), tmp_path).values()
+    assert differences(found, book, base.to_json()) == []
+    assert faults(found) == []

@@ -18,7 +18,7 @@ import finsolar
 from finsolar.report.words.terms import CAUTIONS
 from finsolar.report.workbook.cells import Book, fit, sheet_name
 from finsolar.report.workbook.whole import Written, written
-from finsolar.study import Study
+from finsolar.results import Study
 
 NASTY = [
     '=HYPERLINK("file:///etc/passwd","click")',

@@ -1,6 +1,7 @@
 """What a scenario leaves out is listed with its value and its reason; what it states is not."""
 
 from scenario.house import HOUSE, house
+from small_house import house as small_house
 
 from finsolar.scenario.assumed import Assumption, assumptions
 from finsolar.scenario.reading import from_text
@@ -79,3 +80,18 @@ def test_a_default_has_the_id_of_its_first_place_the_number_of_places_and_how_it
     assert (found["system.battery.round_trip"].source, found["system.losses"].source) == ("memory", "common practice")
     assert found["household.load.growth"].source == "default"
     assert found["system.losses"].places == 1
+
+
+def test_the_record_of_outages_is_asked_for_a_house_with_a_grid_alone() -> None:
+    """Neither its numbers are assumed without one, nor is it said that none is on hand."""
+    kinds = {"household.outage.usual", "household.outage.storms"}
+    block = {"household": {"outage": {"load_share": "60%"}}}
+    generator = {"kw": 4, "fuel_price": 1.2, "rise": 0}
+    on = small_house(block)
+    off = small_house({**block, "tariff": None, "generator": generator, "system": {"operation": "off grid"}})
+    assert kinds <= {each.field for each in assumptions(on)}
+    assert not kinds & {each.field for each in assumptions(off)}
+    assert off.household.outage is not None and off.household.outage.usual is off.household.outage.storms is None
+    abroad = small_house({**block, "place": {"country": "NL", "region": None}})
+    told = {each.field: each.why for each in assumptions(abroad)}
+    assert all("no record" in told[field] for field in kinds)

@@ -21,6 +21,7 @@ from finsolar.scenario.numbers import (
     Rise,
     Share,
     is_percent,
+    most,
     per_case,
     settled,
 )
@@ -337,3 +338,13 @@ def test_a_bare_share_is_told_how_it_would_be_written(adapter: TypeAdapter[Any],
     with pytest.raises(ValidationError) as caught:
         adapter.validate_python(value)
     assert mend in str(caught.value)
+
+
+@pytest.mark.parametrize(("value", "highest"), [
+    (3.0, 3.0),
+    (Range("from, to", (1.0, 5.0)), 5.0),
+    (Range("low, likely, high", (1.0, 2.0, 7.0)), 7.0),
+    (Range("mean, sd", (10.0, 2.0)), 18.0),
+])  # fmt: skip
+def test_the_most_that_a_number_is_drawn_as(value: float | Range, highest: float) -> None:
+    assert most(value) == highest

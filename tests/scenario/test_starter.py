@@ -35,6 +35,7 @@ INSTEAD_OF = {
     "appliances": ["monthly_kwh", "shape"],
     "production": ["arrays"],
     "tiers": [],
+    "outage": [],
 }
 """What a way of saying it drives out, where that has another name, or stands on an optional line itself."""
 
@@ -160,7 +161,7 @@ def test_the_other_ways_cover_sun_use_prices_and_equipment() -> None:
     shown = {re.sub(r".*# or: (- )?", "", starter_text().split("\n")[place]).split(":")[0] for place in OTHER_WAYS}
 
     assert shown >= {"file", "appliances", "weather", "production", "fade", "losses", "operation"}
-    assert shown >= {"energy", "tiers", "price", "export"}
+    assert shown >= {"energy", "tiers", "price", "export", "outage"}
 
 
 def test_all_optional_lines_may_be_switched_on_together() -> None:
@@ -170,7 +171,7 @@ def test_all_optional_lines_may_be_switched_on_together() -> None:
     study = finsolar.study(scenario, today=dt.date(2026, 1, 1))
 
     assert len(OPTIONAL) > 30
-    assert len(study.results) == 14
+    assert len(study.results) == 15
     assert all(math.isfinite(float(result.appraisal.npv)) for result in study.results)
 
 

@@ -9,9 +9,9 @@ import pytest
 from generated_scenarios import in_yaml
 
 import finsolar
+from finsolar.results import Study
 from finsolar.scenario.problems import ScenarioError
 from finsolar.scenario.reading import from_text
-from finsolar.study import Study
 
 SORREL = """
 title: Sorrel Lane

@@ -13,7 +13,7 @@ from small_house import house
 import finsolar
 from finsolar.report.table import as_csv
 from finsolar.report.words import changes_told
-from finsolar.study import Study
+from finsolar.results import Study
 from finsolar.uncertainty import foresight
 from finsolar.uncertainty.foresight import Foresight, with_foresight
 

@@ -9,7 +9,7 @@ import pytest
 from small_house import house
 
 import finsolar
-from finsolar.study import Study
+from finsolar.results import Study
 from finsolar.uncertainty.inputs import PRICE, input_of
 from finsolar.uncertainty.map import SHARES, with_map
 from finsolar.uncertainty.rises import RISES, every_rise

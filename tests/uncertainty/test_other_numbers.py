@@ -11,9 +11,9 @@ import pytest
 from small_house import HOUSE, Tree, changed
 
 import finsolar
+from finsolar.results import Study
 from finsolar.scenario.reading import from_text
 from finsolar.scenario.schema import Scenario
-from finsolar.study import Study
 from finsolar.uncertainty import other_numbers
 from finsolar.uncertainty.other_numbers import FIGURES, Course, OtherNumbers, with_other_numbers
 from finsolar.uncertainty.rises import RISES

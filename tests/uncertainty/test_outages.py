@@ -13,18 +13,10 @@ import finsolar
 from finsolar.energy.appliances import appliance_load
 from finsolar.energy.endurance import endurance
 from finsolar.energy.house import battery_when_new, offered_by_year, standing_kw
+from finsolar.energy.without_grid import NOTHING_CARRIES, OFF_GRID, carried_load, listed
+from finsolar.results import Study
 from finsolar.scenario.reading import from_text
-from finsolar.study import Study
-from finsolar.uncertainty.outages import (
-    NO_APPLIANCES,
-    NONE_MARKED,
-    NOTHING_CARRIES,
-    OFF_GRID,
-    HouseOutage,
-    carried_load,
-    listed,
-    with_outages,
-)
+from finsolar.uncertainty.outages import NO_APPLIANCES, NONE_MARKED, HouseOutage, with_outages
 
 HOUSE = """
 title: Alder Yard

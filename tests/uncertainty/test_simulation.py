@@ -12,7 +12,8 @@ from numpy.typing import NDArray
 from small_house import changed, house
 
 import finsolar
-from finsolar.study import Result, Study, study
+from finsolar.results import Result, Study
+from finsolar.study import study
 from finsolar.uncertainty import simulation
 from finsolar.uncertainty.columns import chosen
 from finsolar.uncertainty.simulation import (

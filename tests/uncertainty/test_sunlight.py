@@ -14,7 +14,7 @@ import finsolar
 from finsolar.report.page import page
 from finsolar.report.table import as_csv
 from finsolar.report.words import amounts, changes_told
-from finsolar.study import Study
+from finsolar.results import Study
 from finsolar.uncertainty.sunlight import with_sun_spread
 
 KEYS = ("solar", "first_year_saving", "unserved", "npv", "simple_payback")

@@ -11,7 +11,7 @@ import pytest
 from small_house import changed, house
 
 import finsolar
-from finsolar.study import Study
+from finsolar.results import Study
 from finsolar.uncertainty.simulation import FIGURES, REPLICATES, simulate
 from finsolar.uncertainty.summary import Chance, Summary
 from finsolar.uncertainty.sureness import LATE, Sureness, with_simulation

@@ -13,7 +13,8 @@ from numpy.typing import NDArray
 from small_house import changed, house
 
 import finsolar
-from finsolar.study import Study, study
+from finsolar.results import Study
+from finsolar.study import study
 from finsolar.uncertainty.columns import by_year, chosen
 from finsolar.uncertainty.ranges import ranges_of
 from finsolar.uncertainty.simulation import (
@@ -314,3 +315,50 @@ def test_progress_counts_up_to_its_end(sunny: Study) -> None:
     assert [done for done, _ in told] == sorted(done for done, _ in told)
     assert told[-1][0] == told[-1][1] and all(done <= of for done, of in told)
     assert len(told) >= CHECKED + 5
+
+
+OUTAGES: Tree = {
+    "study": {"years": 6, "draws": 64},
+    "weather": {"station": "greensboro", "brightness": {"low": "80%", "likely": "97%", "high": "108%"}},
+    "household": {
+        "load": {"level": {"from": "60%", "to": "140%"}},
+        "outage": {
+            "load_share": "50%",
+            "usual": {"times_a_year": {"from": 1, "to": 3}, "hours_each": 3},
+            "storms": {"times_a_year": 0.3, "hours_each": {"from": 10, "to": 50}, "months": "nov-feb"},
+            "losses": [{"item": "Food", "cost": 200, "each": "day", "after_hours": 12}],
+        },
+    },
+    "system": {"battery": {"fade": "4%"}},
+    "alternatives": [{"name": "Roof"}, {"name": "No battery", "system": {"battery": "none"}}],
+}
+
+
+def test_what_is_carried_in_an_outage_follows_the_hours() -> None:
+    """Exact at the places of the surface, near it between them; outages that the hours do not move stay as drawn."""
+    base = finsolar.study(house(OUTAGES))
+    drawn = ranges_of(base.scenario)
+    hours = tuple(each for each in drawn if each.name in {"household.load.level", "weather.brightness"})
+    found = surface(base, hours)
+    at = {"household.load.level": [0.6, 1.4, 0.8, 1.2], "weather.brightness": [0.94, 0.94, 0.9, 1.0]}
+    at |= {"household.outage.usual.times_a_year": [1.0, 3.0, 1.5, 2.5]}
+    at |= {"household.outage.storms.hours_each": [10.0, 50.0, 20.0, 40.0]}
+    values = np.array([at[each.name] for each in drawn]).T
+    together = cases_of(base, drawn, found, values)
+    carried = []
+    for case in range(4):
+        alone = study(base.scenario, chosen(drawn, values[case][None]))
+        for many, single in zip(together.results, alone.results, strict=True):
+            assert many.backup is not None and single.backup is not None
+            for name in ("hours", "hours_carried", "kwh", "kwh_carried"):
+                one = np.broadcast_to(getattr(many.backup.carried.year, name), 4)[case]
+                other = np.ravel(getattr(single.backup.carried.year, name))[0]
+                assert one == pytest.approx(other, rel=1e-9 if case < 2 else 0.03), (case, name)
+            assert many.backup.worth is not None and single.backup.worth is not None
+            by_year = np.broadcast_to(many.backup.worth.by_year, (4, 7))[case]
+            assert by_year == pytest.approx(np.ravel(single.backup.worth.by_year), rel=1e-9 if case < 2 else 0.08)
+        assert alone.results[0].backup is not None
+        year = alone.results[0].backup.carried.year
+        carried.append((year.hours_carried / year.hours).item())
+    assert np.ptp(carried) > 0.1  # the hours tell
+    assert together.results[1].carrying is None

@@ -15,7 +15,8 @@ import finsolar
 from finsolar.report.page import page
 from finsolar.report.table import as_csv
 from finsolar.report.words import amounts, changes_told
-from finsolar.study import Study, study
+from finsolar.results import Study
+from finsolar.study import study
 from finsolar.uncertainty.break_even import RISES, with_break_even
 from finsolar.uncertainty.rises import every_rise, with_rise_sweep
 

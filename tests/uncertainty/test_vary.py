@@ -10,8 +10,8 @@ import pytest
 from small_house import house
 
 import finsolar
+from finsolar.results import Study
 from finsolar.scenario.problems import ScenarioError
-from finsolar.study import Study
 from finsolar.uncertainty.inputs import Input, input_of
 from finsolar.uncertainty.vary import FIGURES, Varied, axis, crossings, vary
 

@@ -10,7 +10,8 @@ from numpy.typing import NDArray
 from small_house import changed, house
 
 import finsolar
-from finsolar.study import Study, study
+from finsolar.results import Study
+from finsolar.study import study
 from finsolar.uncertainty.draws import quantiles
 from finsolar.uncertainty.ranges import ranges_of
 from finsolar.uncertainty.shares_of_variance import Indices

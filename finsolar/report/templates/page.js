@@ -65,6 +65,17 @@
     });
   }
 
+  // A meaning that stands in the way goes at Esc, until its term is left.
+  document.addEventListener("keydown", function (event) {
+    if (event.key !== "Escape") { return; }
+    for (const term of document.querySelectorAll("a.term:hover, a.term:focus-visible")) {
+      term.classList.add("hushed");
+      for (const left of ["pointerleave", "blur"]) {
+        term.addEventListener(left, function () { term.classList.remove("hushed"); }, { once: true });
+      }
+    }
+  });
+
   const near = new IntersectionObserver(
     function (entries) {
       for (const entry of entries) {

@@ -68,7 +68,7 @@ def figure(number: float | None, kind: str, currency: str) -> str:
     if kind == "money":
         return money(number, currency)
     if kind == "price":
-        return f"{money(number, currency, 3)} a kWh"
+        return f"{money(number, currency, 2 if abs(number) >= 10 else 3)} a kWh"
     if kind == "years":
         return f"{number:.1f} years" if number else "0 years, nothing is laid out"
     return per_cent(number) if kind == "share" else ratio(number)

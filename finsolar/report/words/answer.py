@@ -7,9 +7,12 @@ from __future__ import annotations
 
 from typing import Any
 
+from finsolar.report.words import in_cash
 from finsolar.report.words.amounts import joined, money, rate_told, years_long, years_told
 from finsolar.report.words.changes_told import best_of, premium_sentence
+from finsolar.report.words.off_grid import barely_loaded
 from finsolar.report.words.sureness import of_hundred
+from finsolar.report.words.worth import beside, in_the_money, opening
 
 Plain = dict[str, Any]
 
@@ -43,25 +46,27 @@ def short_answer(plain: Plain) -> list[str]:
         sentences.append(f"Not worth it on these terms: {names}.")
     for own in plain["comparison"]["own_labour"]:
         sentences.append(premium_sentence(own, currency))
-    if "tariff" in plain["scenario"] and any(any(p["energy"]["battery_capacity"]) for p in plans):
-        sentences.append("What power is worth to you while the grid is down is not counted in these figures.")
-    return sentences
+    return [*sentences, *barely_loaded(plain), *beside(plain)]
 
 
 def opening_sentence(plain: Plain) -> str:
-    """What the best alternative costs, saves and when it is paid back, with what is likely, and the chance of it."""
+    """What the best alternative costs, saves and when it is paid back, with what is likely, and the chance of it;
+    then the same in cash alone where worth of backup is in it."""
     best, years = best_of(plain), plain["settings"]["years"]
     currency, m, chance = plain["settings"]["currency"], best["metrics"], _chance(plain, best["name"])
-    says = OPENING.format(
+    says = opening(plain) + OPENING.format(
         name=best["name"],
         cost=money(best["costs"]["net"], currency),
         payments=payments(best, currency),
         saving=saving(best["bills"]["first_year_saving"], currency),
-        payback=payback(m["simple_payback_lasting"], m["simple_payback"], years, last=chance is None),
+        payback=payback(
+            m["simple_payback_lasting"], m["simple_payback"], years, last=chance is None, worth=in_the_money(best)
+        ),
     )
     if m["simple_payback_lasting"]:
         says += _likely_years(likely_of(plain, best["name"]))
-    return f"{says}." if chance is None else f"{says}; {_better_off(chance)} after {years_told(years)}."
+    says += "." if chance is None else f"; {_better_off(chance)} after {years_told(years)}."
+    return says + in_cash.sentence(plain)
 
 
 def worth(plain: Plain, npv: float) -> str:
@@ -86,13 +91,15 @@ def payments(plan: Plain, currency: str) -> str:
     return f" and {money(paid, currency)} of payments in the first year" if paid >= 0.5 else ""
 
 
-def payback(lasting: float | None, first: float | None, years: int, *, last: bool = True) -> str:
+def payback(lasting: float | None, first: float | None, years: int, *, last: bool = True, worth: bool = False) -> str:
     """When an alternative has paid for itself: for good, and a first time where that is much sooner.
 
-    last : whether the sentence tells nothing after it.
+    last : whether the sentence tells nothing after it; worth : whether worth that is no cash is in the running total.
     """
     if lasting is None:
         return f"and has not paid for itself when the study ends after {years_told(years)}"
+    if lasting == 0 and worth:
+        return "and so counted is never behind over the years"
     if lasting == 0:
         return "and never leaves the household out of pocket over the years"
     says = f"{'and ' if last else ''}has paid for itself in {years_long(lasting)}"

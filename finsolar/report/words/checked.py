@@ -10,9 +10,10 @@ from finsolar.energy.house import Site, load_by_year, offered_by_year, site_of
 from finsolar.energy.load_test import Asked, asked, rating_of
 from finsolar.energy.sources import appliances_of, production_of
 from finsolar.energy.weather_files import PriceYear
+from finsolar.energy.without_grid import listed
 from finsolar.incentives.own_rules import considered
 from finsolar.report.words.amounts import joined
-from finsolar.report.words.doubts import doubtful_bills, doubtful_tariff
+from finsolar.report.words.doubts import doubtful_bills, doubtful_household, doubtful_tariff
 from finsolar.report.words.drawn import drawer_table, verdict, worst_bill
 from finsolar.report.words.money_doubts import doubtful_money
 from finsolar.report.words.notes import about_the_distance, counted, found_in_meter
@@ -23,7 +24,6 @@ from finsolar.scenario.schema import Alternative, Scenario
 from finsolar.tariff.drawer import ONE_MONTH, drawer
 from finsolar.tariff.hours import refuse_unknown_holidays
 from finsolar.tariff.price_files import price_files
-from finsolar.uncertainty.outages import listed
 from finsolar.uncertainty.ranges import ranges_of
 from finsolar.uncertainty.simulation import ties
 
@@ -59,7 +59,7 @@ def checked(scenario: Scenario, width: int = 100, *, today: dt.date | None = Non
         *_told_together("sun", [(_name(plan), _sun(plain, i, site)) for i, plan in enumerate(plain.alternatives)]),
     ]
     rows += incentives
-    rows += _doubts(plain, hourly, today)
+    rows += _doubts(plain, site, hourly, today)
     lines = [f"{printable(scenario.title, 80)}: reads well.", *_in_columns(rows, width)]
     past = drawer(plain, site)
     if past is not None:
@@ -201,6 +201,8 @@ def _carried(plan: Alternative, asks: Asked, fuel_ready: bool) -> str:
 def _sun(scenario: Scenario, i: int, site: Site) -> str:
     """What the system of alternative ``i`` gives in its first year."""
     system, record = scenario.alternatives[i].system, None
+    if not system.built:
+        return "no system is built"
     if system.production is not None:
         record = production_of(scenario, system.production, f"alternatives.{i}.system.production")
     offered, _ = offered_by_year(system, site, 1, record)
@@ -211,8 +213,8 @@ def _sun(scenario: Scenario, i: int, site: Site) -> str:
     return f"{size:g} kW of modules give {kwh:,.0f} kWh in the first year, {kwh / size:,.0f} for each kW"
 
 
-def _doubts(scenario: Scenario, hourly: Mapping[str, PriceYear], today: dt.date | None) -> Rows:
-    """What may be a slip of the pen: in the systems and their money, in the tariffs, and in the bills."""
+def _doubts(scenario: Scenario, site: Site, hourly: Mapping[str, PriceYear], today: dt.date | None) -> Rows:
+    """What may be a slip of the pen: in the systems and their money, the tariffs, the household, and the bills."""
     years = scenario.study.years
     texts = _unless_of_all([(_name(plan), _odd(plan, years)) for plan in scenario.alternatives])
     holders = [("Staying as you are", scenario.tariff)]
@@ -220,6 +222,7 @@ def _doubts(scenario: Scenario, hourly: Mapping[str, PriceYear], today: dt.date 
     texts += _unless_of_all(
         [(name, [] if tariff is None else doubtful_tariff(tariff, years, hourly)) for name, tariff in holders]
     )
+    texts += doubtful_household(scenario, site)
     if today is not None:
         texts += doubtful_bills(scenario.household.past_bills, today)
     return [("" if k else "look again", text) for k, text in enumerate(texts)]

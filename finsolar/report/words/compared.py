@@ -43,7 +43,7 @@ def _parted(quicker: Place, richer: Place, currency: str) -> str:
 def _back(place: Place) -> str:
     years = float(place.simple_payback)
     if years == 0:
-        return "never out of pocket"
+        return "never behind with the worth of its backup counted" if place.worth else "never out of pocket"
     return "not back within the study" if years != years else f"back after {years_long(years)}"
 
 

@@ -1,14 +1,20 @@
-"""What in a tariff, or among past bills, may be a slip of the pen: nothing that cannot be, but little that is."""
+"""What in a household, a tariff or past bills may be a slip of the pen: nothing that cannot be, but little that is."""
 
 from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Mapping
 
+import numpy as np
+
+from finsolar.energy.house import Site
 from finsolar.energy.weather_files import PriceYear
+from finsolar.energy.without_grid import listed
 from finsolar.report.words.amounts import joined
+from finsolar.report.words.off_grid import BARELY
+from finsolar.report.words.times_told import part as part_told
 from finsolar.scenario.problems import printable
-from finsolar.scenario.schema import PastBill, Tariff
+from finsolar.scenario.schema import PastBill, Scenario, Tariff
 
 DEAR = 2.0
 """Money for a kWh, in any currency, above which a price may well be in cents; chosen here, no source."""
@@ -27,6 +33,42 @@ def doubtful_tariff(tariff: Tariff, years: int, hourly: Mapping[str, PriceYear])
             said[f"a tariff from year {change.from_year} on, after the study of {years} years"] = None
     parts = _parts_without_money([tariff, *(change.tariff for change in tariff.later)])
     return [*said, *parts]
+
+
+def doubtful_household(scenario: Scenario, site: Site) -> list[str]:
+    """Sentences on what a settled scenario says of outages, and on the generator that the house lives on today."""
+    return [*_of_outages(scenario), *_of_the_generator(scenario, site)]
+
+
+def _of_outages(scenario: Scenario) -> list[str]:
+    outage, said = scenario.household.outage, []
+    if outage is None:
+        return []
+    if outage.is_valued and outage.usual is None and outage.storms is None:
+        named = next(name for name in ("worth", "losses", "instead") if getattr(outage, name))
+        why = "nothing says how often the grid fails: it is not used; add usual: {times_a_year: 0.3, hours_each: 1}"
+        if scenario.tariff is None:
+            why = "the house has no grid today that could fail: it is not used"
+        said.append(f"{named} is stated, but {why}")
+    field = next((name for name in ("load_share", "load_kw") if getattr(outage, name) is not None), None)
+    if field is not None and any(each.on_backup > 0 for each in listed(scenario.household)):
+        said.append(
+            f"{field} beside appliances on backup: how long the house lasts goes by {field}, the load test by the "
+            "appliances alone"
+        )
+    return said
+
+
+def _of_the_generator(scenario: Scenario, site: Site) -> list[str]:
+    if scenario.tariff is not None or scenario.generator is None:
+        return []
+    runs = float(np.mean(site.usage.base > 0))
+    if runs < 0.5:
+        return []
+    mean_kw = float(site.usage.base.sum()) * float(scenario.household.load.level) / (runs * 8760)
+    part = mean_kw / float(scenario.generator.kw)
+    when = "all year" if runs == 1 else f"{runs * 8760:,.0f} hours a year"
+    return [f"the generator runs {when} at {part_told(part)} of its size: is that so?"] if part < BARELY else []
 
 
 def doubtful_bills(bills: list[PastBill], today: dt.date) -> list[str]:

@@ -10,7 +10,10 @@ from finsolar.scenario.schema import Scenario
 WORDS = {
     "adds": "added to the price a kWh from here on",
     "added_value": "share of the cost that raises the home’s taxed value",
+    "a_kwh": "worth of a kWh while the grid is down",
+    "after_hours": "hours in the dark before it goes",
     "amount": "amount",
+    "an_hour": "worth of an hour with power while the grid is down",
     "appliances": "list of appliances",
     "azimuth": "direction, degrees from north",
     "backup_kwh": "energy drawn while the grid is down, kWh a year",
@@ -29,6 +32,7 @@ WORDS = {
     "confirmed": "confirmed by whoever grants it",
     "count": "how many",
     "count_as": "are priced like",
+    "count_backup": "the worth of backup counts as money",
     "country": "country",
     "coupling": "before or after the inverter",
     "currency": "currency",
@@ -56,6 +60,7 @@ WORDS = {
     "holidays": "holidays",
     "hours": "hours of the day",
     "hours_a_day": "hours a day",
+    "hours_each": "hours of an outage on average",
     "idle_watts": "standing draw, W",
     "idle_litres_per_kw": "fuel of an hour at no load, litres a kW",
     "in_service": "day it is switched on",
@@ -116,6 +121,8 @@ WORDS = {
     "station": "weather station",
     "step_minutes": "minutes of a step",
     "stop_at": "battery level at which the generator stops",
+    "spread": "spread of their lengths around the mean",
+    "storms": "outages by storms",
     "sun_hours": "peak sun hours by month",
     "temperature": "temperature by month, °C",
     "temperature_coefficient": "change of output a kelvin",
@@ -123,11 +130,13 @@ WORDS = {
     "then": "what the lump sum does",
     "thousand_cycles": "fade by a thousand cycles",
     "tilt": "tilt, degrees",
+    "times_a_year": "outages a year",
     "timezone": "time zone",
     "together": "ranges that are drawn together",
     "true_up_month": "month in which the year’s account is settled",
     "upkeep_per_hour": "upkeep an hour that it runs",
     "up_to": "up to, kWh",
+    "usual": "usual outages",
     "warranty_years": "years under warranty",
     "watts": "power, W",
     "weather": "weather",
@@ -154,7 +163,9 @@ def words_of(scenario: Scenario, way: str, shared: bool = False) -> str:
         own = next(step for step in reversed(inner) if not step.isdigit())
         words = WORDS.get(own) or PARTS.get(own) or own.replace("_", " ")
     label = "" if shared else _label(scenario, steps)
-    if label or shared:
+    if inner[:2] == ["household", "outage"] and own == "each":
+        words = "goes by the"
+    elif label or shared:
         words = PARTS.get(own, words)
     if label:
         return f"“{label}”: {words}"

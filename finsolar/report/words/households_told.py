@@ -70,6 +70,13 @@ def alike(same: list[str]) -> str:
     return f"The same for all: {joined(same)}."
 
 
+def counting_backup(names: list[str], *, all_do: bool) -> str:
+    """Whose figures of money hold the worth of backup, and that those of others are not comparable with them."""
+    whose = joined([f"“{name}”" for name in names])
+    said = f"With {whose} the worth of backup is counted in NPV, payback, IRR and running total, though it is no cash"
+    return f"{said}." if all_do else f"{said}; with the others it is not. Do not hold one against another by these."
+
+
 def several_currencies(currencies: list[str]) -> str:
     """Why there is no common chart of money."""
     return (

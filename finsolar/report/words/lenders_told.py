@@ -75,7 +75,7 @@ def outlives_told(due: list[int], lasts: Range | None, term: float | None, years
 
 def battery_warranty(stated: Plain) -> str:
     """The warranty of an alternative's battery, as the scenario states it."""
-    battery = stated["system"]["battery"]
+    battery: Any = "none" if stated["system"] == "none" else stated["system"]["battery"]
     if battery == "none" or "warranty" not in battery:
         return NOT_STATED
     mwh = battery["warranty"].get("mwh")

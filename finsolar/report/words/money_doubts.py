@@ -9,7 +9,7 @@ from finsolar.scenario.problems import printable
 from finsolar.scenario.schema import Alternative, Borrowing, UpkeepLine
 
 if TYPE_CHECKING:
-    from finsolar.study import Result
+    from finsolar.results import Result
 
 _EQUIPMENT = frozenset({"modules", "inverter", "battery", "racking", "wiring", "generator"})
 

@@ -5,16 +5,18 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
+from finsolar.money.cashflow import WORTH_OF_BACKUP
 from finsolar.report.words.amounts import joined, money, per_cent
 from finsolar.report.words.money_doubts import doubtful_money, loan_cautions
+from finsolar.report.words.worth import NOTE
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from finsolar.energy.house import Site
     from finsolar.energy.meter import Found
+    from finsolar.results import Position, Result
     from finsolar.scenario.schema import Scenario
-    from finsolar.study import Position, Result
 
 
 def study_notes(
@@ -33,6 +35,8 @@ def study_notes(
         "its end. Prices in the file hold for year 1.",
         "All figures are in the money of their year (nominal) unless they are called real.",
     ]
+    if any(WORTH_OF_BACKUP in result.cash.lines for result in results):
+        notes.append(NOTE)
     if not rules_known:
         notes.append(
             f"No incentive rule for {place.country} is known here, so none was considered. That is a gap in the "

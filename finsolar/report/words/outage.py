@@ -36,6 +36,18 @@ def told(plain: Plain) -> bool:
     return all(plan["outage"] is not None for plan in plain["alternatives"])
 
 
+def to_tell(plain: Plain) -> bool:
+    """Whether the section has something to tell: where the house has a grid today, where outages are asked about, or
+    where some alternative carries something."""
+    return told(plain) and (
+        "tariff" in plain["scenario"]
+        or plain["outages"] is not None
+        or any(
+            plan["outage"][part] is not None for plan in plain["alternatives"] for part in ("load_test", "endurance")
+        )
+    )
+
+
 def lead(plain: Plain, part: str) -> Plain | None:
     """The alternative that the section speaks of: that of the short answer if it has the part, else the first."""
     plans = [plan for plan in plain["alternatives"] if plan["outage"][part] is not None]
@@ -66,10 +78,10 @@ def answers(plain: Plain) -> list[str]:
     lasts, load = plan["outage"]["endurance"], carried(plain, plan)
     worst, longest = lasts["worst_start"], lasts["longest_hours"]
     nine, half = for_a_time(lasts["nine_in_ten"]), for_a_time(lasts["half"])
-    said = [
-        f"If the grid fails in some hour of the year, “{plan['name']}” carries {load} {nine} in nine cases of ten, and "
-        f"{half} in half of them."
-    ]
+    often = f"{nine} in nine cases of ten, and {half} in half of them"
+    if nine == half:
+        often = f"{nine} in nine cases of ten" if lasts["half"] >= 0.05 else f"{half} in half of all cases or more"
+    said = [f"If the grid fails in some hour of the year, “{plan['name']}” carries {load} {often}."]
     if worst["hours"] >= longest:
         return [*said, f"Even from the worst start it lasts {ahead_of(longest)}, and no longer was looked at."]
     others, held = worst["as_short"] - 1, f", with {worst['stored_kwh']:.1f} kWh in the battery" * lasts["has_battery"]
@@ -101,6 +113,11 @@ def explained(plain: Plain) -> list[str]:
         said.append(
             "Nothing was said of what is carried then (household.outage), so it is all that the house uses, as on any "
             "other day."
+        )
+    elif plan["outage"]["carried"]["by"] != "appliances" and lead(plain, "load_test") is not None:
+        said.append(
+            "Appliances are listed too: the load test is of those on backup alone, all else here is of "
+            f"{carried(plain, plan)}."
         )
     lasts = plan["outage"]["endurance"]
     said.append(

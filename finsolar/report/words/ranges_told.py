@@ -20,6 +20,20 @@ NAMES = {
     "household.income_tax": "income tax owed in a year",
     "household.marginal_tax": "tax on one more unit of income",
     "household.backup_kwh": "energy drawn while the grid is down",
+    "household.outage.usual.times_a_year": "usual outages a year",
+    "household.outage.usual.hours_each": "hours of a usual outage",
+    "household.outage.usual.spread": "spread of the lengths of usual outages around their mean",
+    "household.outage.storms.spread": "spread of the lengths of outages by storm around their mean",
+    "household.outage.longest_hours": "longest outage that is looked at",
+    "household.outage.fuel_litres": "fuel that lies ready for the generator",
+    "household.outage.storms.times_a_year": "storms that take the grid down, a year",
+    "household.outage.storms.hours_each": "hours of an outage by storm",
+    "household.outage.worth.an_hour": "worth of an hour with power while the grid is down",
+    "household.outage.worth.a_kwh": "worth of a kWh while the grid is down",
+    "household.outage.worth.rise": "yearly rise of the worth of backup",
+    "household.outage.instead.fuel_price": "price of a litre of fuel for the generator that backup spares",
+    "household.outage.instead.litres_per_kwh": "litres a kWh of the generator that backup spares",
+    "household.outage.instead.rise": "yearly rise of the price of that fuel",
     "household.load.level": "use of the house",
     "household.load.growth": "yearly growth of the load",
     "weather.brightness": "sunlight of the years",
@@ -76,6 +90,7 @@ PARTS = {
     "rise": "yearly rise of its price",
     "amount": "amount",
     "price": "price",
+    "after_hours": "hours in the dark before it goes",
 }
 """What of a cost line, a repeated cost, a rebate or a price period, each of which has a name of its own."""
 
@@ -84,6 +99,10 @@ _UNITS = {
     "hours": "h",
     "own_hours": "h",
     "backup_kwh": "kWh",
+    "hours_each": "h",
+    "longest_hours": "h",
+    "after_hours": "h",
+    "fuel_litres": "litres",
     "kwh": "kWh",
     "mwh": "MWh",
     "kw": "kW",
@@ -93,8 +112,8 @@ _UNITS = {
     "idle_watts": "W",
     "standby_watts": "W",
 }
-_BARE = frozenset({"quantity", "litres_per_kwh", "idle_litres_per_kw"})
-_A_KWH = frozenset({"price", "surplus_price", "production_price", "adds", "per_kwh"})
+_BARE = frozenset({"quantity", "times_a_year", "litres_per_kwh", "idle_litres_per_kw"})
+_A_KWH = frozenset({"price", "surplus_price", "production_price", "adds", "per_kwh", "a_kwh"})
 
 
 def names_of(scenario: Scenario, ranges: tuple[Ranged, ...]) -> dict[str, str]:
@@ -162,7 +181,7 @@ def field_of(scenario: Scenario, one: Ranged) -> FieldInfo:
 
 def unit_of(scenario: Scenario, one: Ranged) -> str:
     """In what a range is measured: ``share``, ``money``, ``price`` (money a kWh), ``years``, ``h``, ``kWh``, ``kW``,
-    or nothing."""
+    ``litres``, or nothing."""
     steps = one.paths[0].split(".")
     if is_percent(field_of(scenario, one)):
         return "share"

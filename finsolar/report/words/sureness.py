@@ -69,8 +69,9 @@ def futures_sentence(plain: Plain) -> str | None:
 
 
 def varied_sentence(plain: Plain) -> str:
-    """What differs between the futures drawn, so that nobody takes them for all that may come."""
-    names = [one["words"] for one in plain["uncertainty"]["inputs"]]
+    """What differs between the futures drawn, so that nobody takes them for all that may come; ranges of outages and of
+    what they are worth only where they are counted."""
+    names = [one["words"] for one in plain["uncertainty"]["inputs"] if not one["apart"]]
     return f"In the futures drawn only what the scenario gives as a range differs: {joined(names)}."
 
 
@@ -177,14 +178,19 @@ def enough_sentences(plain: Plain) -> list[str]:
     return [f"{joined(names)}: {enough}." for enough, names in told.items()]
 
 
+def stated(one: Plain) -> str:
+    """A range as the scenario states it, or as the record of the country does."""
+    return f"{one['stated']}, from the record of the country" if one["recorded"] else str(one["stated"])
+
+
 def drawn_table(plain: Plain) -> Table:
-    """Each range that was drawn: what it is, as stated, its P10 and its P90."""
+    """Each range that was drawn: what it is, as stated or on record, its P10 and its P90."""
     currency = plain["settings"]["currency"]
     return Table(
         caption="The ranges that were drawn",
         head=["Range", "As stated", "P10", "P90"],
         rows=[
-            [capital(one["words"]), one["stated"], *(measured(one[p], one["unit"], currency) for p in ("p10", "p90"))]
+            [capital(one["words"]), stated(one), *(measured(one[p], one["unit"], currency) for p in ("p10", "p90"))]
             for one in plain["uncertainty"]["inputs"]
         ],
     )

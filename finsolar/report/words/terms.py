@@ -51,6 +51,7 @@ LINE_NAMES = {
     "tax saved on interest": "Income tax saved on interest",
     "lease payments": "Lease payments",
     "payments per kWh": "Payments per kWh",
+    "worth of backup": "Worth of backup, no cash",
 }
 
 CAUTIONS = (
@@ -87,6 +88,9 @@ TERMS = {
     "Net metering": "What is fed in is taken off what is drawn, kWh by kWh.",
     "Fade": "What modules or a battery lose of their first output or capacity as they age.",
     "Reserve": "The share of the battery that everyday use leaves alone, for an outage.",
+    "Knee": "The reserve up to which further hours without the grid cost less each, taken together, than the average "
+    "of all that can be had, and beyond which they cost more. Hours are seen up to the longest outage looked at, and "
+    "that end may make the knee.",
     "Running total": "All money in and out up to the end of a year, added up: below zero while more was laid out than "
     "has come back.",
     "Simple payback": "The years until the running total of all money in and out is back at zero. If a later "
@@ -107,7 +111,18 @@ TERMS = {
     "granted and loses: what is for the whole is shared by cost, and the hours stay those of the system as it is. "
     "Payments for a leased system count whole.",
     "Cost of backup": "What each kWh drawn while the grid is down would have to be worth, in today’s money, for an NPV "
-    "of zero. Those kWh are what the household expects, and need a battery or, off the grid, a generator.",
+    "of zero. Those kWh are what the household expects, or what is carried of the outages to expect, and need a "
+    "battery or, off the grid, a generator.",
+    "SAIFI": "System average interruption frequency index: how often in a year the supply of an average customer is "
+    "interrupted, for longer than five minutes (IEEE 1366).",
+    "SAIDI": "System average interruption duration index: how long in a year an average customer is without supply, "
+    "SAIFI times CAIDI.",
+    "CAIDI": "Customer average interruption duration index: how long one interruption lasts on average.",
+    "Worth of backup": "What it is worth to the household that power goes on while the grid is down, by what it says "
+    "itself: of an hour or a kWh, of what else would go, or of the generator that is spared. It is no cash, and in no "
+    "figure unless the household counts it.",
+    "Break-even worth": "What an hour with power, or a kWh, while the grid is down would have to be worth, in today’s "
+    "money, for an NPV of zero.",
     "Real": "Told in the money of the first day, inflation taken off. NPV, SIR and discounted payback are the same "
     "either way.",
     "Nominal": "Told in the money of each year, inflation in it. All figures are, unless they are called real.",
@@ -152,8 +167,10 @@ METRIC_ROWS: tuple[tuple[str, str, str], ...] = (
 
 
 def metric_rows(plain: dict[str, Any]) -> list[tuple[str, str, str]]:
-    """The figures of merit a page shows: not the cost of backup where the household expects to draw none."""
-    asked = "backup_kwh" in plain["scenario"]["household"]
+    """The figures of merit a page shows: not the cost of backup where none is expected to be drawn."""
+    asked = "backup_kwh" in plain["scenario"]["household"] or any(
+        plan["outage"] is not None and plan["outage"]["backup"] is not None for plan in plain["alternatives"]
+    )
     return [row for row in METRIC_ROWS if asked or row[0] != "backup_cost"]
 
 

@@ -11,8 +11,8 @@ ALL = "all that the house uses"
 ALL_YEAR = "all year"
 AS_PLANNED = "As planned"
 
-_MONTHS = ("January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November",
-           "December")  # fmt: skip
+MONTHS = ("January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November",
+          "December")  # fmt: skip
 
 CAUTIONS = (
     "Circuits that run on without the grid stand on a panel of their own, or behind an approved transfer switch or "
@@ -48,7 +48,7 @@ def in_short(hours: float) -> str:
 
 def ahead_of(hours: float) -> str:
     """The same in a sentence."""
-    return f"{hours / 24:g} days" if hours >= 48 else f"{hours:g} hours"
+    return f"{hours / 24:g} days" if hours >= 48 else f"{hours:g} hour{'' if hours == 1 else 's'}"
 
 
 def amount_of_time(hours: float, longest: float) -> str:
@@ -58,14 +58,23 @@ def amount_of_time(hours: float, longest: float) -> str:
     return f"{hours / 24:.1f} days" if hours >= 48 else f"{hours:.1f} h"
 
 
-def a_time(hours: float) -> str:
+def hours(number: float) -> str:
+    """Hours in a sentence: ``11.2 hours``, ``1 hour``, ``4 minutes``."""
+    if 0 < number < 0.95:
+        minutes = max(1, round(number * 60))
+        return f"{minutes} minute{'' if minutes == 1 else 's'}"
+    text = f"{number:,.1f}" if number else "0"
+    return "1 hour" if text == "1.0" else f"{text} hours"
+
+
+def a_time(lasting: float) -> str:
     """How long it lasts, in a sentence: ``5.3 hours``, ``3.5 days``."""
-    return f"{hours / 24:.1f} days".replace(".0", "") if hours >= 48 else f"{hours:.1f} hours"
+    return f"{lasting / 24:.1f} days".replace(".0", "") if lasting >= 48 else hours(lasting)
 
 
-def for_a_time(hours: float) -> str:
+def for_a_time(lasting: float) -> str:
     """The same, of what lasts at least as long."""
-    return "for no time at all" if hours < 0.05 else f"for at least {a_time(hours)}"
+    return "for no time at all" if lasting < 0.05 else f"for at least {a_time(lasting)}"
 
 
 def day_and_hour(day_of_year: int, hour: int) -> str:
@@ -73,14 +82,14 @@ def day_and_hour(day_of_year: int, hour: int) -> str:
     left = day_of_year - 1
     for month, days in enumerate(int(days) for days in DAYS_IN_MONTH):
         if left < days:
-            return f"{left + 1} {_MONTHS[month]} at {hour}:00"
+            return f"{left + 1} {MONTHS[month]} at {hour}:00"
         left -= days
     raise ValueError(f"a year has 365 days, not {day_of_year}")
 
 
 def months_in_words(months: list[int]) -> str:
     """Months that follow one another: ``December to February``."""
-    return f"{_MONTHS[months[0] - 1]} to {_MONTHS[months[-1] - 1]}"
+    return f"{MONTHS[months[0] - 1]} to {MONTHS[months[-1] - 1]}"
 
 
 def way_in_words(variant: dict[str, Any]) -> str:

@@ -10,6 +10,7 @@ import numpy as np
 from finsolar.report.words.amounts import figure, joined, money, span
 from finsolar.report.words.ranges_told import measured, names_of, unit_of
 from finsolar.report.words.terms import NEVER_BACK
+from finsolar.report.words.worth import COUNTED
 from finsolar.scenario.numbers import Range
 from finsolar.uncertainty.inputs import ENERGY_PRICE, PRICE, SUN_HOURS
 from finsolar.uncertainty.other_numbers import RISE
@@ -36,6 +37,9 @@ _INPUTS = {
     ENERGY_PRICE: ("price of energy from the grid, 100 % as in the scenario", "share"),
     SUN_HOURS: ("peak sun hours a day", "kWh/m²"),
 }
+
+UNCOUNTED = "what backup is worth is counted only with study.count_backup: true."
+"""Why a number of outages, or of what backup is worth, moves no figure here."""
 
 MADE_FROM, A_YEAR, YEARS, NPV_BETWEEN = "made from", "per year", "years", "NPV, between the values"
 """Words of the CSV beside its keys."""
@@ -74,8 +78,18 @@ def notes(varied: Varied) -> list[str]:
     shifts = any(plan.system.operation == "time shift" for plan in base.scenario.alternatives)
     if shifts and any("tariff" in path.split(".") for axis in varied.axes for path in axis.input.paths):
         said.append("A battery that shifts time keeps the hours that the scenario’s own prices give it.")
+    if base.settled.study.count_backup:
+        said.append(COUNTED)
+    else:
+        idle = [axis for axis in varied.axes if _of_outages(axis.input.paths)]
+        moves = "Nothing moves" if len(idle) == len(varied.axes) else "One of the two numbers moves nothing"
+        said += [f"{moves}: {UNCOUNTED}"] if idle else []
     said.append("Between the values straight lines are drawn, so that a break-even is about right.")
     return said
+
+
+def _of_outages(paths: Sequence[str]) -> bool:
+    return bool(paths) and all(path.startswith("household.outage.") for path in paths)
 
 
 def told_values(one: Plain, currency: str) -> list[str]:

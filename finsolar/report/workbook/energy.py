@@ -13,7 +13,7 @@ from finsolar.money.energy_cost import BATTERY, backup_given, sun_kwh
 from finsolar.report.workbook.cells import Formula, Line
 from finsolar.report.workbook.costs import kind_of
 from finsolar.report.workbook.plan import PlanSheet
-from finsolar.study import Result
+from finsolar.results import Result
 
 Array = NDArray[np.float64]
 
@@ -25,11 +25,13 @@ def energy_rows(of: PlanSheet) -> dict[str, Line]:
     base, plan, battery = of.base, of.plan, of.plan.system.battery
     position = of.result.position
     standby = 0.0 if battery == "none" else battery.standby_watts / 1000.0
-    backup, _ = backup_given(base.settled.household.backup_kwh, plan, base.settled.tariff is not None, of.there)
+    stated, found = base.settled.household.backup_kwh, of.result.backup
+    carried = None if found is None else found.carried
+    backup, _ = backup_given(stated, plan, base.settled.tariff is not None, np.asarray(of.there), carried)
     rows = {
         "useful": ("Solar energy put to use, kWh", useful_kwh(position.flows) * of.there),
         "sun": ("The same before the battery’s part, kWh", sun_kwh(position.flows, standby) * of.there),
-        "backup": ("Times of the backup drawn in a year", (backup > 0) * 1.0),
+        "backup": ("Backup drawn, kWh", backup) if stated is None else ("Times of the backup", (backup > 0) * 1.0),
     }
     return {
         name: of.sheet.line(what, [float(x) for x in np.broadcast_to(kwh, (of.years,))], first=1, form="#,##0")

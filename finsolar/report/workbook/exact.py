@@ -9,8 +9,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from finsolar.report.workbook.inputs import Input
+from finsolar.results import Study
 from finsolar.scenario.rises import growth
-from finsolar.study import Study, study
+from finsolar.study import study
 from finsolar.tariff.bills import Bill
 
 Array = NDArray[np.float64]

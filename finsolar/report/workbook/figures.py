@@ -158,13 +158,17 @@ class Figures:
                 sum_ = sheet.figure(f"kWh, discounted, {real}{key}",
                                     Formula(f"SUMPRODUCT({energy.span(1, n)}*{by})"), form="#,##0.00")  # fmt: skip
                 self.formulas[real + key] = f'IF({sum_}>0,{worth}/{sum_},"{NONE}")'
-        drawn = "0"
+        drawn = f"SUMPRODUCT({kwh['backup'].span(1, n)}*{of.inputs.index(None).span(1, n)}*{factors})"
         if of.inputs.known("household.backup_kwh"):
-            index = of.inputs.index(None).span(1, n)
-            one = of.inputs.ref("household.backup_kwh")
-            drawn = f"{one}*SUMPRODUCT({kwh['backup'].span(1, n)}*{index}*{factors})"
+            drawn = f"{of.inputs.ref('household.backup_kwh')}*{drawn}"
         backup = sheet.figure("kWh of backup, discounted", Formula(drawn), form="#,##0.00")
-        self.formulas["backup_cost"] = f'IF(AND({backup}>0,@npv@<=0),-@npv@/{backup},"{NONE}")'
+        npv, self.without_worth = "@npv@", ""
+        if cf.WORTH_OF_BACKUP in of.lines:
+            flows = f"{of.net.span(0, n)}-{of.lines[cf.WORTH_OF_BACKUP].span(0, n)}"
+            npv = sheet.figure("NPV without the worth of backup", Formula(f"SUMPRODUCT({flows},{discount.span(0, n)})"),
+                               form=sheet.book.money)  # fmt: skip
+            self.without_worth = npv
+        self.formulas["backup_cost"] = f'IF(AND({backup}>0,{npv}<=0),-{npv}/{backup},"{NONE}")'
 
     def tell(self, row: int) -> dict[str, str]:
         """Write the figures from a row on, and name them; returns the cells by key."""

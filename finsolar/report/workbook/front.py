@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import Any
 
+from finsolar.report.words import in_cash
 from finsolar.report.words.awards import LAW_CHANGES
 from finsolar.report.words.changes_told import cautions_of
 from finsolar.report.words.terms import CAUTIONS, metric_rows
@@ -120,11 +121,15 @@ def write_compare(sheet: Sheet, plain: Plain, cells: Sequence[dict[str, str]], c
     rows = [("gross", "Gross cost", "money", "costs.gross"), ("net", "Net cost", "money", "costs.net"),
             ("saving", "Saving of the first year", "money", "bills.first_year_saving")]  # fmt: skip
     rows += [(key, what, kind, f"metrics.{key}") for key, what, kind in metric_rows(plain)]
+    if in_cash.counted(plain):
+        at = next(k for k, row in enumerate(rows) if row[0] == "npv")
+        rows.insert(at + 1, ("npv in cash", in_cash.NPV_WITHOUT, "money", in_cash.PLACES["metrics.npv"]))
     for key, what, kind, place in rows:
         sheet.write(sheet.row, 0, what)
         for i, found in enumerate(cells):
             sheet.write(sheet.row, 1 + i, Formula(found[key]), num_format=form_of(sheet, kind), align="right")
-            book.ids[f"compare.{i}.{place}"] = Place(sheet.name, sheet.row, 1 + i)
+            if key != "npv in cash" or in_cash.apart(plain["alternatives"][i]):
+                book.ids[f"compare.{i}.{place}"] = Place(sheet.name, sheet.row, 1 + i)
         sheet.write(sheet.row, last, place, font_color=PALE, font_size=8)
         sheet.row += 1
     sheet.row += 1

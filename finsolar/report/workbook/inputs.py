@@ -12,8 +12,8 @@ from numpy.typing import NDArray
 
 from finsolar.report.words.ranges_told import names_of, unit_of
 from finsolar.report.workbook.cells import Book, Formula, Line, Sheet
+from finsolar.results import Study
 from finsolar.scenario.numbers import Range, is_percent, limits
-from finsolar.study import Study
 from finsolar.uncertainty.leaves import Leaf, by_item, leaves, name_of
 from finsolar.uncertainty.ranges import Ranged
 

@@ -24,8 +24,8 @@ from finsolar.report.workbook.cells import (
 )
 from finsolar.report.workbook.exact import Promise, held
 from finsolar.report.workbook.inputs import Inputs
+from finsolar.results import Result, Study
 from finsolar.scenario.paying import Loan
-from finsolar.study import Result, Study
 
 MONTH, RATE, REPAY, LEVEL, INTEREST, PRINCIPAL, PAYMENT, PAID_IN, BALANCE, ADDED, SETTLED, FLOW = range(12)
 _HEADS = ("Month", "Rate a month", "To repay by the payment", "Regular payment", "Interest", "Principal", "Payment",

@@ -20,8 +20,8 @@ from finsolar.report.workbook.costs import Built, Later, write_costs, write_upke
 from finsolar.report.workbook.exact import Promise, held
 from finsolar.report.workbook.inputs import Inputs
 from finsolar.report.workbook.loan import Borrowed, LoanSheet
+from finsolar.results import Result, Study
 from finsolar.scenario.paying import Borrowing, Lease, PerKwh
-from finsolar.study import Result, Study
 
 Array = NDArray[np.float64]
 Plain = dict[str, Any]
@@ -187,7 +187,7 @@ class PlanSheet:
             self.lines[name] = sheet.line(label, money, note=kind, key=key)
         self._left_out()
         key = f"{self.key}.cash_flow"
-        self.net = sheet.line("Net", self.sum_of(cf.INVESTMENT, cf.OPERATION, cf.FINANCING), key=f"{key}.net",
+        self.net = sheet.line("Net", self.sum_of(cf.INVESTMENT, cf.OPERATION, cf.FINANCING, cf.WORTH), key=f"{key}.net",
                               bold=True, top=1)  # fmt: skip
         self.before_loan = sheet.line("Net before any loan", self.sum_of(cf.INVESTMENT, cf.OPERATION),
                                       key=f"{key}.before_loan")  # fmt: skip

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from itertools import pairwise
 from typing import Any
 
-from finsolar.report.words.sureness import CHANCES, FIGURES, PERCENTILES, capital, hours_notes
+from finsolar.report.words.sureness import CHANCES, FIGURES, PERCENTILES, capital, hours_notes, stated
 from finsolar.report.workbook.cells import FIXED_FILL, ID, PALE, Place, Sheet
 from finsolar.report.workbook.figures import NEVER, NONE, form_of
 
@@ -43,7 +43,7 @@ def _ranges(sheet: Sheet, inputs: Sequence[Plain]) -> None:
     for k, one in enumerate(inputs):
         key = f"uncertainty.inputs.{k}"
         _name(sheet, capital(one["words"]), key)
-        sheet.write(sheet.row, _FIRST, one["stated"], text_wrap=True)
+        sheet.write(sheet.row, _FIRST, stated(one), text_wrap=True)
         for column, end in enumerate(("p10", "p90"), start=_FIRST + 1):
             _value(sheet, column, one[end], _form(sheet, one["unit"]), f"{key}.{end}")
         sheet.row += 1

@@ -14,8 +14,8 @@ from finsolar.report.workbook.inputs import Input, Inputs
 from finsolar.report.workbook.lender import write_coverage
 from finsolar.report.workbook.plan import PlanSheet, StaySheet
 from finsolar.report.workbook.simulation import write_simulation
+from finsolar.results import Study
 from finsolar.scenario.paying import Borrowing
-from finsolar.study import Study
 
 Plain = dict[str, Any]
 
@@ -77,7 +77,8 @@ def written(study: Study, plain: Plain) -> Written:
         sheet.head(HEADS)
         found = figures.tell(_FIGURES_AT)
         sheet.row = bottom
-        cells.append(found | {"gross": plan.built.gross, "net": plan.net_cost, "saving": plan.saving})
+        found |= {"gross": plan.built.gross, "net": plan.net_cost, "saving": plan.saving}
+        cells.append(found | {"npv in cash": figures.without_worth or found["npv"]})
         promises += plan.promises
     asked = list(inputs.asked.values())
     reasons = reasons_not_live(study, asked, promises)

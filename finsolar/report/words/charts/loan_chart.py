@@ -1,4 +1,4 @@
-"""What is said of a loan's yearly payments beside what the system brings in."""
+"""What is said of a loan's yearly payments beside what an alternative brings in."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ _NOTHING = 0.005  # less than half a cent is no money
 
 def title(name: str) -> str:
     """The title of one alternative's chart."""
-    return f"Payment against what the system brings in: {name}"
+    return f"Payment against what “{name}” brings in"
 
 
 def caption(name: str) -> str:
@@ -33,9 +33,12 @@ def axis(currency: str) -> str:
     return f"{currency} a year"
 
 
-def reading(paid: Sequence[float], brought: Sequence[float], first_year: Plain, currency: str) -> str:
-    """What a loan asks of the household; ``paid`` and ``brought`` in by year, ``first_year`` of the loan by month."""
-    return _added_told(paid, brought, currency) + _bill_alone(first_year, paid, brought, currency)
+def reading(name: str, paid: Sequence[float], brought: Sequence[float], first_year: Plain, currency: str) -> str:
+    """What a loan on an alternative asks of the household.
+
+    ``paid`` and ``brought`` in by year, ``first_year`` of the loan by month.
+    """
+    return _added_told(name, paid, brought, currency) + _bill_alone(first_year, paid, brought, currency)
 
 
 def _bill_alone(first_year: Plain, paid: Sequence[float], brought: Sequence[float], currency: str) -> str:
@@ -47,7 +50,7 @@ def _bill_alone(first_year: Plain, paid: Sequence[float], brought: Sequence[floa
     return f" The bill by itself falls by {fall} a month in year 1, {short} less than the payment."
 
 
-def _added_told(paid: Sequence[float], brought: Sequence[float], currency: str) -> str:
+def _added_told(name: str, paid: Sequence[float], brought: Sequence[float], currency: str) -> str:
     """What a loan asks of the household a month in year 1, and in which of its years it asks for more than there is."""
     due = [k for k, amount in enumerate(paid) if amount > 0]
     if not due:
@@ -57,11 +60,11 @@ def _added_told(paid: Sequence[float], brought: Sequence[float], currency: str) 
     told = f"In year {first + 1} the payments are {a_month} a month"
     if gap <= _NOTHING:
         more = money(-gap, currency)
-        told += f" and the system brings in {more} more over that year, what comes once included."
+        told += f" and “{name}” brings in {more} more over that year, what comes once included."
     elif brought[first] >= 0:
-        told += f"; you add {money(gap / 12, currency)} a month to what the system brings in."
+        told += f"; you add {money(gap / 12, currency)} a month to what “{name}” brings in."
     else:
-        told += f" and the system itself takes money, so that you add {money(gap / 12, currency)} a month."
+        told += f" and “{name}” itself takes money, so that you add {money(gap / 12, currency)} a month."
     short = {k: paid[k] - brought[k] for k in due if paid[k] - brought[k] > _NOTHING}
     if not short:
         return f"{told} In no year of the loan do the payments ask for more than that."

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from finsolar.report.words.amounts import per_cent, years_told
+from finsolar.report.words.charts.figures import RUNNING_TITLE
 
 READING = (
     "Where a line stands above zero, the system has paid for itself; not discounted, and at these numbers, “{name}” "
@@ -16,8 +17,15 @@ READING = (
 LINES = "Line chart."
 ALT = "{name}: starts at {start}, ends at {end}."
 
-TITLE = "Running total of all money in and out, at these numbers"
-CAPTION = "Running total at the end of each year at these numbers, against staying as you are"
+
+def title(worth: str) -> str:
+    """What the chart is called; ``worth`` : `in_cash.with_worth`."""
+    return f"{RUNNING_TITLE}{worth}, at these numbers"
+
+
+def caption(worth: str) -> str:
+    """The head of its table; ``worth`` as above."""
+    return f"Running total at the end of each year at these numbers, against staying as you are{worth}"
 
 
 def slider_label(key: str, real: bool) -> str:

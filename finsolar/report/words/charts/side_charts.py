@@ -11,6 +11,7 @@ Plain = dict[str, Any]
 
 TOTALS_TITLE = "Running total of each household’s best alternative"
 TOTALS_CAPTION = "Running total at the end of each year, against staying as they are"
+WITH_WORTH = ", with the worth of backup where a household counts it"
 NAMES = {"npv": "NPV", "simple_payback": "Simple payback"}
 """The figures that are shown with their spread, by key."""
 OWN_TIP = "The study’s own: %{x}<extra></extra>"

@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from markupsafe import Markup
 
-NO_MONEY = "Kept apart from the money: nothing here is in any figure of the sections above."
-
 
 def other_ways(plan: str) -> Markup:
     """What unfolds how else an alternative bears an outage."""

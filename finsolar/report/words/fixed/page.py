@@ -16,6 +16,7 @@ TITLES = {
     "costs": "What it costs",
     "incentives": "Incentives, granted and refused",
     "saving": "What it saves",
+    "off_grid": "Living without the grid",
     "years": "Year by year",
     "sure": "How sure is this",
     "change": "What would change the answer",
